@@ -1,0 +1,20 @@
+namespace Acquire.Acquisition;
+
+/// <summary>Turns a source's blocks into events. Deterministic: the same blocks give the same events, live or from a journal.</summary>
+public interface ISourceDecoder
+{
+    /// <summary>Nominal ticks a second of the source's counter; what it says of itself once it has, else as configured.</summary>
+    double TickHz { get; }
+
+    /// <summary>What the source says that it is, for people; empty until it has said so.</summary>
+    string BoardName { get; }
+
+    /// <summary>True when <paramref name="hostNs"/> is a moment at which the host should ask the source who it is.</summary>
+    bool WantsName(long hostNs);
+
+    /// <summary>Totals since the decoder was made.</summary>
+    SourceCounts Counts { get; }
+
+    /// <summary>Decodes one block and appends what it says to <paramref name="events"/>. Bad input is counted, never thrown.</summary>
+    void Decode(in SourceBlock block, List<SourceEvent> events);
+}

@@ -1,0 +1,35 @@
+namespace Acquire.Motion;
+
+/// <summary>Something that happened in a run.</summary>
+/// <param name="TimeS">Seconds since the first pulse of the run, on the calibrated clock.</param>
+/// <param name="Event">What: one of the constants of <see cref="RunEventNames"/>.</param>
+/// <param name="Detail">More for people, or empty.</param>
+public readonly record struct RunEvent(double TimeS, string Event, string Detail);
+
+/// <summary>The words that events.csv uses.</summary>
+public static class RunEventNames
+{
+    /// <summary>The first pulse of the launch.</summary>
+    public const string Launch = "launch";
+
+    /// <summary>The speed peaked and the hand let go.</summary>
+    public const string Release = "release";
+
+    /// <summary>Marks ceased at a speed at which no spin ends by itself.</summary>
+    public const string SignalLost = "signal lost";
+
+    /// <summary>Marks came back as predicted.</summary>
+    public const string SignalBack = "signal back";
+
+    /// <summary>The board started anew.</summary>
+    public const string BoardRestarted = "board restarted";
+
+    /// <summary>The port went away.</summary>
+    public const string PortLost = "port lost";
+
+    /// <summary>The port came back.</summary>
+    public const string PortBack = "port back";
+
+    /// <summary>The spin ended.</summary>
+    public const string Stop = "stop";
+}

@@ -1,0 +1,113 @@
+namespace Acquire.Recording;
+
+/// <summary>The object <c>acquire</c> of a run's datapackage.json, version 1; names and units are those of the file.</summary>
+public sealed record RunDescriptor
+{
+    /// <summary>The version of the format.</summary>
+    public int Version { get; init; } = 1;
+
+    /// <summary>The program that wrote the run and its version.</summary>
+    public required string Software { get; init; }
+
+    /// <summary>UTC time of the first pulse.</summary>
+    public required DateTimeOffset StartedAt { get; init; }
+
+    /// <summary>Why the run ended: one of <see cref="EndReasons"/>.</summary>
+    public required string EndReason { get; init; }
+
+    /// <summary>What was spun, on what, by whom.</summary>
+    public required RunSetup Setup { get; init; }
+
+    /// <summary>Where the pulses came from.</summary>
+    public required RunSource Source { get; init; }
+
+    /// <summary>How the source's clock relates to the host's.</summary>
+    public required RunClock Clock { get; init; }
+
+    /// <summary>What was received and what was lost.</summary>
+    public required RunCounts Counts { get; init; }
+
+    /// <summary>What came out.</summary>
+    public required RunResult Result { get; init; }
+}
+
+/// <summary>The reasons for which a run ends.</summary>
+public static class EndReasons
+{
+    /// <summary>The spin ended by itself.</summary>
+    public const string Stopped = "stopped";
+
+    /// <summary>Marks ceased at speed and did not come back.</summary>
+    public const string SignalLost = "signal-lost";
+
+    /// <summary>The source went away and did not come back.</summary>
+    public const string SourceLost = "source-lost";
+
+    /// <summary>The user ended it.</summary>
+    public const string Operator = "operator";
+
+    /// <summary>The capture was cut short; what its journal held was made into a run later.</summary>
+    public const string Recovered = "recovered";
+
+    /// <summary>All of them.</summary>
+    public static readonly IReadOnlyList<string> All = [Stopped, SignalLost, SourceLost, Operator, Recovered];
+}
+
+/// <summary>Set-up of a run.</summary>
+public sealed record RunSetup
+{
+    /// <summary>The spinning body.</summary>
+    public string Top { get; init; } = "";
+
+    /// <summary>What it spins on.</summary>
+    public string Base { get; init; } = "";
+
+    /// <summary>An enclosure round it.</summary>
+    public string Cover { get; init; } = "";
+
+    /// <summary>Who launched it.</summary>
+    public string Operator { get; init; } = "";
+
+    /// <summary>Free text.</summary>
+    public string Note { get; init; } = "";
+
+    /// <summary>Numeric factors by name; the name carries the unit.</summary>
+    public IReadOnlyDictionary<string, double> Factors { get; init; } = new SortedDictionary<string, double>(StringComparer.Ordinal);
+}
+
+/// <summary>The source of a run.</summary>
+/// <param name="Kind"><c>serial</c>, <c>gpio</c>, <c>import</c> or <c>simulation</c>.</param>
+/// <param name="Detail">Port, board, line or file.</param>
+/// <param name="TickHz">Nominal ticks a second.</param>
+/// <param name="MarksPerTurn">Marks on the body.</param>
+/// <param name="MarkOffsets">Where each mark sits, turns from mark 0.</param>
+public sealed record RunSource(string Kind, string Detail, double TickHz, int MarksPerTurn, IReadOnlyList<double> MarkOffsets);
+
+/// <summary>The source's clock against the host's.</summary>
+/// <param name="RatePpm">How much the source's clock runs fast (positive) against the host's, parts in a million.</param>
+/// <param name="URatePpm">Its standard uncertainty.</param>
+/// <param name="HostClock"><c>synchronised</c>, <c>unsynchronised</c> or <c>unknown</c>.</param>
+public sealed record RunClock(double RatePpm, double URatePpm, string HostClock);
+
+/// <summary>Counts of a run.</summary>
+/// <param name="Received">Pulses received.</param>
+/// <param name="Marks">Of these judged marks.</param>
+/// <param name="Extra">Of these judged no marks.</param>
+/// <param name="Missed">Marks that passed with no pulse received while the run went on.</param>
+/// <param name="BadLines">Lines that failed their check.</param>
+/// <param name="LostOnLine">Pulses lost between source and host.</param>
+/// <param name="DroppedByBoard">Pulses that the board had no room for.</param>
+/// <param name="Gaps">Times the signal was lost and came back, or was lost for good.</param>
+public sealed record RunCounts(
+    long Received, long Marks, long Extra, long Missed, long BadLines, long LostOnLine, long DroppedByBoard, long Gaps);
+
+/// <summary>The result of a run; times in seconds since its first pulse, speeds in turns a minute, u = standard uncertainty.</summary>
+/// <param name="PeakRpm">The highest speed.</param>
+/// <param name="UPeakRpm">Its standard uncertainty.</param>
+/// <param name="ReleaseS">When the speed peaked.</param>
+/// <param name="StopS">When the spin ended.</param>
+/// <param name="SpinTimeS">From release to stop.</param>
+/// <param name="USpinTimeS">Its standard uncertainty.</param>
+/// <param name="LastRpm">The speed at the last marks.</param>
+public sealed record RunResult(
+    double PeakRpm, double UPeakRpm, double ReleaseS, double StopS, double SpinTimeS, double USpinTimeS, double LastRpm);

@@ -1,0 +1,66 @@
+namespace Acquire.Service.Capture;
+
+/// <summary>Settings of a capture; from appsettings.json (section <c>Capture</c>), ACQUIRE_ environment variables and the command line,
+/// the later winning.</summary>
+public sealed class CaptureOptions
+{
+    /// <summary>The serial port's path or name.</summary>
+    public string Port { get; set; } = "";
+
+    /// <summary>Bits a second, 300 to 4,000,000.</summary>
+    public int Baud { get; set; } = 115200;
+
+    /// <summary>What the lines mean: <c>pulse-lines</c>, <c>ticks</c>, <c>interval</c> or <c>rpm</c>.</summary>
+    public string Format { get; set; } = "pulse-lines";
+
+    /// <summary>Ticks a second of the board's counter; what the board says of itself wins.</summary>
+    public double TickHz { get; set; } = 2_000_000;
+
+    /// <summary>Marks on the body, 1 to 8.</summary>
+    public int Marks { get; set; } = 1;
+
+    /// <summary>The folder of the runs.</summary>
+    public string Library { get; set; } = "runs";
+
+    /// <summary>End after the first finished run.</summary>
+    public bool Once { get; set; }
+
+    /// <summary>How many times faster than the host's the source's time runs (replay, demo); 0.001 to 100,000.</summary>
+    public double TimeScale { get; set; } = 1;
+
+    /// <summary>Wait for a port that is not there.</summary>
+    public bool Wait { get; set; } = true;
+
+    /// <summary>The spinning body.</summary>
+    public string Top { get; set; } = "";
+
+    /// <summary>What it spins on.</summary>
+    public string Base { get; set; } = "";
+
+    /// <summary>An enclosure round it.</summary>
+    public string Cover { get; set; } = "";
+
+    /// <summary>Who launches it.</summary>
+    public string Operator { get; set; } = "";
+
+    /// <summary>Free text for the run.</summary>
+    public string Note { get; set; } = "";
+
+    /// <summary>Numeric factors by name.</summary>
+    public Dictionary<string, double> Factors { get; set; } = [];
+
+    /// <summary>Step of speed.csv, seconds, 0.01 to 60.</summary>
+    public double GridS { get; set; } = 1;
+
+    /// <summary>Below this speed, or below a quarter of the peak if that is more, a spin may end by itself; turns a minute.</summary>
+    public double StopBelowRpm { get; set; } = 300;
+
+    /// <summary>How long marks must be away before a spin that slow counts as stopped, seconds.</summary>
+    public double StopWaitS { get; set; } = 30;
+
+    /// <summary>How long marks that ceased at speed are waited for, seconds.</summary>
+    public double LostWaitS { get; set; } = 900;
+
+    /// <summary>Faster than any launch; what comes quicker is bounce. Turns a minute.</summary>
+    public double MaxRpm { get; set; } = 12_000;
+}
