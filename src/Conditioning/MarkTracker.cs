@@ -1,0 +1,275 @@
+using Acquire.Acquisition;
+
+namespace Acquire.Conditioning;
+
+/// <summary>Judges pulses as they come: which is which mark of which turn, which is none. It locks on to a few pulses that follow each
+/// other as marks of a body would, then predicts each next mark and accepts what falls into a gate about the prediction.</summary>
+/// <remarks>Pulses are handed out in the order in which they came, those of a lock that is still being sought a little late. The
+/// state before a lock is bounded: at most <see cref="PulseBacklog.Capacity"/> pulses wait for their judgement.</remarks>
+public sealed class MarkTracker
+{
+    private const double WidestGate = 0.35; // of the spacing of marks: further off it is nearer to nothing
+    private const int MissedToDoubt = 4;    // so many marks unseen in a row, and the next must prove themselves as a lock does
+    private readonly TrackerSettings _settings;
+    private readonly PulseBacklog _backlog;
+    private readonly MarkSpacing _spacing;
+    private readonly double _bounceTicks;
+    private TurnFilter _filter;
+    private TrackNoise _noise;
+    private long _filterTicks;
+    private long _lastMark;
+    private bool _hasTrack;
+    private double _goodShare = 1;
+
+    /// <summary>Makes a tracker that has seen nothing.</summary>
+    public MarkTracker(TrackerSettings settings)
+    {
+        ArgumentOutOfRangeException.ThrowIfLessThan(settings.MarksPerTurn, 1);
+        ArgumentOutOfRangeException.ThrowIfGreaterThan(settings.MarksPerTurn, 8);
+        ArgumentOutOfRangeException.ThrowIfNegativeOrZero(settings.TickHz);
+        _settings = settings;
+        _spacing = new MarkSpacing(settings.MarksPerTurn);
+        _backlog = new PulseBacklog(settings);
+        _bounceTicks = 0.4 * settings.TickHz / (settings.FastestTurnsPerS * settings.MarksPerTurn);
+    }
+
+    /// <summary>True while marks come as predicted.</summary>
+    public bool IsLocked { get; private set; }
+
+    /// <summary>Counts the locks that could not be joined to what went before: a new number is another spin, or another body.</summary>
+    public int LockNumber { get; private set; }
+
+    /// <summary>Ticks of the first mark of the present lock.</summary>
+    public long LockTicks { get; private set; }
+
+    /// <summary>Ticks of the last mark.</summary>
+    public long LastMarkTicks => _filterTicks;
+
+    /// <summary>Angle of the last mark, turns since the first of the present lock.</summary>
+    public double Turns => _filter.Angle;
+
+    /// <summary>Speed at the last mark, turns a second of the source's nominal clock.</summary>
+    public double SpeedTurnsPerS => _filter.Speed;
+
+    /// <summary>Its standard uncertainty.</summary>
+    public double USpeedTurnsPerS => Math.Sqrt(Math.Max(0, _filter.SpeedVariance));
+
+    /// <summary>Acceleration at the last mark, turns a second squared.</summary>
+    public double AccelerationTurnsPerS2 => _filter.Acceleration;
+
+    /// <summary>Its standard uncertainty.</summary>
+    public double UAccelerationTurnsPerS2 => Math.Sqrt(Math.Max(0, _filter.AccelerationVariance));
+
+    /// <summary>Marks that passed with no pulse in all locks so far; those of a bridged gap are foretold, not counted.</summary>
+    public long Missed { get; private set; }
+
+    /// <summary>Turns that were bridged by prediction alone when the signal last came back; 0 where it never went.</summary>
+    public double BridgedTurns { get; private set; }
+
+    /// <summary>Standard uncertainty of <see cref="BridgedTurns"/>.</summary>
+    public double UBridgedTurns { get; private set; }
+
+    /// <summary>Share of the pulses and marks of late that were as predicted, 0 to 1.</summary>
+    public double Quality => _goodShare;
+
+    /// <summary>Where each mark sits as learnt, turns from mark 0.</summary>
+    public IReadOnlyList<double> MarkOffsets => _spacing.Offsets;
+
+    /// <summary>Judges a pulse; hands out it, and any that waited, once it is clear what they are.</summary>
+    public void Add(in Pulse pulse, List<JudgedPulse> judged)
+    {
+        if (IsLocked)
+        {
+            double missing = (pulse.Ticks - _filterTicks) / _settings.TickHz * _filter.Speed * _settings.MarksPerTurn;
+            if (missing <= MissedToDoubt + 1 && _filter.Speed > 0)
+            {
+                Follow(pulse, judged);
+                return;
+            }
+
+            IsLocked = false;
+        }
+
+        Seek(pulse, judged);
+    }
+
+    /// <summary>Hands out what still waits for a judgement, as extras.</summary>
+    public void Finish(List<JudgedPulse> judged) => _backlog.RejectAll(judged, AngleAt);
+
+    private double AngleAt(long ticks)
+    {
+        if (!_hasTrack)
+            return 0;
+        double dt = (ticks - _filterTicks) / _settings.TickHz;
+        return _filter.Angle + Coasting.Turns(_filter.Speed, _filter.Acceleration, dt);
+    }
+
+    private void Follow(in Pulse pulse, List<JudgedPulse> judged)
+    {
+        double dt = Math.Max(0, (pulse.Ticks - _filterTicks) / _settings.TickHz);
+        TurnFilter ahead = _filter;
+        ahead.Predict(dt, _noise.JerkDensity);
+        long mark = _spacing.Nearest(ahead.Angle);
+        double residual = _spacing.Position(mark) - ahead.Angle;
+        double variance = _noise.Variance(ahead.Speed, _spacing.UncertaintyOf(mark));
+        double spread = Math.Sqrt(ahead.AngleVariance + variance);
+        double gate = Math.Min(WidestGate, (5 * spread * _settings.MarksPerTurn) + 0.03) / _settings.MarksPerTurn;
+        bool bounced = pulse.Ticks - _filterTicks < _bounceTicks;
+        if (mark <= _lastMark || bounced || Math.Abs(residual) > gate)
+        {
+            judged.Add(new JudgedPulse(pulse.Ticks, pulse.WidthTicks, PulseKind.Extra, -1, ahead.Angle));
+            _backlog.Remember(pulse);
+            if (!bounced)
+                Slip();
+            return;
+        }
+
+        long missed = mark - _lastMark - 1;
+        Missed += missed;
+        Accept(pulse, ahead, mark, residual, variance, dt);
+        Grade(true, missed);
+        judged.Add(new JudgedPulse(
+            pulse.Ticks, pulse.WidthTicks, PulseKind.Mark, _spacing.IndexOf(mark), _spacing.Position(mark)));
+    }
+
+    private void Accept(in Pulse pulse, in TurnFilter ahead, long mark, double residual, double variance, double dt)
+    {
+        _filter = ahead;
+        double share = residual * residual / (ahead.AngleVariance + variance);
+        if (share > 12)
+        {
+            // Too far off for chance: a hand let go, or something touched the body.
+            _filter.Loosen(4 * Math.Abs(residual) / Math.Max(dt * dt, 1e-9));
+            variance = _noise.Variance(ahead.Speed, _spacing.UncertaintyOf(mark));
+        }
+
+        _filter.Update(residual, variance);
+        _noise.Learn(residual, share, ahead.Speed, _filter.Acceleration, ahead.AngleVariance, dt);
+        _spacing.Learn(mark, residual);
+        _lastMark = mark;
+        _filterTicks = pulse.Ticks;
+        _backlog.Clear();
+    }
+
+    // A pulse that was no mark. Several in a row that follow each other like marks mean that the track is wrong, not they.
+    private void Slip()
+    {
+        Grade(false, 0);
+        if (_backlog.TryFit(PulseBacklog.NeededToReplace, out LockFit fit) &&
+            Math.Abs(fit.Speed - _filter.Speed) > 0.2 * _filter.Speed)
+        {
+            IsLocked = false;
+            _backlog.Clear();
+        }
+    }
+
+    private void Seek(in Pulse pulse, List<JudgedPulse> judged)
+    {
+        if (_hasTrack && (pulse.Ticks - _filterTicks) / _settings.TickHz > _settings.RememberS)
+            _hasTrack = false;
+        if (_backlog.IsFull)
+            _backlog.RejectOldest(judged, AngleAt);
+        _backlog.Wait(pulse);
+        if (!_backlog.TryFit(PulseBacklog.Needed, out LockFit fit))
+            return;
+
+        long firstMark = 0;
+        if (_hasTrack && !Joins(fit, out firstMark))
+        {
+            // The body we know may come back yet: only a longer row of pulses puts another in its place.
+            if (!_backlog.TryFit(PulseBacklog.NeededToReplace, out fit))
+                return;
+            _hasTrack = false;
+        }
+
+        if (!_hasTrack)
+            Restart();
+        Lock(fit, firstMark, judged);
+    }
+
+    /// <summary>Forgets the body that was tracked: the next lock is a new one.</summary>
+    public void Forget()
+    {
+        IsLocked = false;
+        _hasTrack = false;
+    }
+
+    private void Restart()
+    {
+        LockNumber++;
+        _noise = TrackNoise.Fresh(_settings.JitterS);
+        _spacing.Reset();
+    }
+
+    // Whether a new lock is the same body, still spinning as the last lock foretold; then the turns go on across the gap.
+    private bool Joins(in LockFit fit, out long firstMark)
+    {
+        double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
+        double foretold = Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
+        double slowed = Math.Abs(_filter.Speed - foretold);
+        bool joins = Math.Abs(fit.FirstSpeed - foretold) < Math.Max(0.05 * foretold, 0.5 * slowed)
+            && fit.FirstSpeed < 1.03 * _filter.Speed;
+
+        // Two speeds and a time give the angle between them better than the older slope alone: the mean speed of the two ends.
+        double turns = 0.5 * (_filter.Speed + fit.FirstSpeed) * dt;
+        if (Math.Abs(dt * _filter.Acceleration) < 0.02 * _filter.Speed)
+            turns = Coasting.Turns(_filter.Speed, _filter.Acceleration, dt);
+        firstMark = Math.Max(_lastMark + 1, _spacing.Nearest(_filter.Angle + turns));
+        if (joins)
+        {
+            BridgedTurns = _spacing.Position(firstMark) - _filter.Angle;
+            UBridgedTurns = Coasting.UTurns(dt, USpeedTurnsPerS, UAccelerationTurnsPerS2, slowed);
+            Missed += firstMark - _lastMark - 1;
+        }
+
+        return joins;
+    }
+
+    private void Lock(in LockFit fit, long firstMark, List<JudgedPulse> judged)
+    {
+        bool fresh = !_hasTrack;
+        int before = fresh ? fit.MarksBefore : 0;
+        _backlog.RejectUpTo(fit.FirstIndex - before, judged, AngleAt);
+        long mark = fresh ? 0 : firstMark;
+        double spacing = 1.0 / _settings.MarksPerTurn;
+        TurnFilter filter = default;
+        long ticks = 0;
+        int taken = 0;
+        while (_backlog.TryTake(out Pulse pulse))
+        {
+            if (taken == 0)
+            {
+                if (fresh)
+                    LockTicks = pulse.Ticks;
+                filter = TurnFilter.Begin(
+                    _spacing.Position(mark), fit.StartSpeed(before), fit.Acceleration, 0.02 * spacing,
+                    0.5 * fit.FirstSpeed, (0.5 * Math.Abs(fit.Acceleration)) + (fit.FirstSpeed * fit.FirstSpeed));
+            }
+            else
+            {
+                filter.Predict((pulse.Ticks - ticks) / _settings.TickHz, _noise.JerkDensity);
+                filter.Update(_spacing.Position(mark) - filter.Angle, _noise.Variance(fit.Speed, 0.02 * spacing));
+            }
+
+            judged.Add(new JudgedPulse(
+                pulse.Ticks, pulse.WidthTicks, PulseKind.Mark, _spacing.IndexOf(mark), _spacing.Position(mark)));
+            _lastMark = mark++;
+            ticks = pulse.Ticks;
+            taken++;
+        }
+
+        _filter = filter;
+        _filterTicks = ticks;
+        _hasTrack = true;
+        IsLocked = true;
+        _goodShare = 1;
+    }
+
+    private void Grade(bool good, long missed)
+    {
+        const double Memory = 1.0 / 64;
+        for (long i = 0; i < Math.Min(missed, 64); i++)
+            _goodShare -= _goodShare * Memory;
+        _goodShare += ((good ? 1 : 0) - _goodShare) * Memory;
+    }
+}

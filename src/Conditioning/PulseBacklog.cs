@@ -1,0 +1,141 @@
+using Acquire.Acquisition;
+
+namespace Acquire.Conditioning;
+
+/// <summary>A few pulses that follow each other as the marks of one body would.</summary>
+/// <param name="FirstIndex">Which waiting pulse is the first of them.</param>
+/// <param name="MarksBefore">How many waiting pulses before that one fit as earlier marks of the same launch.</param>
+/// <param name="FirstTicks">Ticks of the first of them.</param>
+/// <param name="FirstSpeed">Speed there, turns a second.</param>
+/// <param name="Speed">Speed at the last of them.</param>
+/// <param name="Acceleration">Turns a second squared.</param>
+internal readonly record struct LockFit(
+    int FirstIndex, int MarksBefore, long FirstTicks, double FirstSpeed, double Speed, double Acceleration)
+{
+    /// <summary>A guess at the speed so many marks before the first.</summary>
+    public double StartSpeed(int marksBefore) => marksBefore == 0 ? FirstSpeed : 0.5 * FirstSpeed;
+}
+
+/// <summary>Pulses that wait for a judgement while no lock is held, and those rejected in a row while one is.</summary>
+internal sealed class PulseBacklog(TrackerSettings settings)
+{
+    /// <summary>At most so many pulses wait.</summary>
+    public const int Capacity = 64;
+
+    /// <summary>So many pulses in a row make a lock.</summary>
+    public const int Needed = 5;
+
+    /// <summary>So many, where a body is already known that may come back.</summary>
+    public const int NeededToReplace = 10;
+
+    private readonly Pulse[] _pulses = new Pulse[Capacity];
+
+    public int Count { get; private set; }
+
+    public bool IsFull => Count == Capacity;
+
+    public void Clear() => Count = 0;
+
+    /// <summary>Keeps a pulse that waits; the caller has made room.</summary>
+    public void Wait(in Pulse pulse) => _pulses[Count++] = pulse;
+
+    /// <summary>Keeps a pulse that was already handed out as an extra, the oldest giving way.</summary>
+    public void Remember(in Pulse pulse)
+    {
+        if (IsFull)
+            Drop(1);
+        _pulses[Count++] = pulse;
+    }
+
+    /// <summary>Hands out the oldest pulse as an extra.</summary>
+    public void RejectOldest(List<JudgedPulse> judged, Func<long, double> angleAt) => RejectUpTo(1, judged, angleAt);
+
+    /// <summary>Hands out all as extras.</summary>
+    public void RejectAll(List<JudgedPulse> judged, Func<long, double> angleAt) => RejectUpTo(Count, judged, angleAt);
+
+    /// <summary>Hands out the first <paramref name="count"/> as extras.</summary>
+    public void RejectUpTo(int count, List<JudgedPulse> judged, Func<long, double> angleAt)
+    {
+        for (int i = 0; i < count; i++)
+        {
+            Pulse p = _pulses[i];
+            judged.Add(new JudgedPulse(p.Ticks, p.WidthTicks, PulseKind.Extra, -1, angleAt(p.Ticks)));
+        }
+
+        Drop(count);
+    }
+
+    /// <summary>Takes the oldest pulse out.</summary>
+    public bool TryTake(out Pulse pulse)
+    {
+        pulse = Count > 0 ? _pulses[0] : default;
+        if (Count == 0)
+            return false;
+        Drop(1);
+        return true;
+    }
+
+    /// <summary>Whether the last <paramref name="needed"/> pulses follow each other as marks would: intervals within what bodies do, each not
+    /// much shorter or longer than the one before.</summary>
+    public bool TryFit(int needed, out LockFit fit)
+    {
+        fit = default;
+        if (Count < needed)
+            return false;
+        int first = Count - needed;
+        double longest = settings.TickHz / (settings.SlowestTurnsPerS * settings.MarksPerTurn);
+        double shortest = settings.TickHz / (settings.FastestTurnsPerS * settings.MarksPerTurn);
+        double last = 0;
+        for (int i = first + 1; i < Count; i++)
+        {
+            double interval = _pulses[i].Ticks - _pulses[i - 1].Ticks;
+            if (interval > longest || interval < shortest)
+                return false;
+            if (last > 0 && (interval < 0.6 * last || interval > 1.5 * last))
+                return false;
+            last = interval;
+        }
+
+        fit = Fit(first);
+        return true;
+    }
+
+    private LockFit Fit(int first)
+    {
+        double spacing = 1.0 / settings.MarksPerTurn;
+        long from = _pulses[first].Ticks;
+        int half = (Count - 1 - first) / 2;
+        double t1 = (_pulses[first + half].Ticks - from) / settings.TickHz;
+        double t2 = (_pulses[Count - 1].Ticks - from) / settings.TickHz;
+        double v1 = half * spacing / t1;
+        double v2 = (Count - 1 - first - half) * spacing / (t2 - t1);
+        double acceleration = (v2 - v1) / (0.5 * t2);
+        return new LockFit(
+            first, MarksBefore(first), from, Math.Max(0.1 * v1, v1 - (0.5 * acceleration * t1)),
+            v2 + (0.5 * acceleration * (t2 - t1)), acceleration);
+    }
+
+    // In a launch from rest the first intervals shrink by more than a lock allows: each earlier one may be up to four times the next.
+    private int MarksBefore(int first)
+    {
+        int before = 0;
+        double longest = settings.TickHz / (settings.SlowestTurnsPerS * settings.MarksPerTurn);
+        double next = _pulses[first + 1].Ticks - _pulses[first].Ticks;
+        for (int i = first; i > 0; i--)
+        {
+            double interval = _pulses[i].Ticks - _pulses[i - 1].Ticks;
+            if (interval < 0.9 * next || interval > 4 * next || interval > longest)
+                break;
+            next = interval;
+            before++;
+        }
+
+        return before;
+    }
+
+    private void Drop(int count)
+    {
+        Array.Copy(_pulses, count, _pulses, 0, Count - count);
+        Count -= count;
+    }
+}

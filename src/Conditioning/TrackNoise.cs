@@ -1,0 +1,44 @@
+namespace Acquire.Conditioning;
+
+/// <summary>How much marks scatter about the track and how fast the track itself may bend, learnt from the residuals.</summary>
+internal struct TrackNoise
+{
+    private const double LaunchJerk = 2e4;  // turns²/s⁵: a hand brings 80 turns/s² in a tenth of a second
+    private const double SettleTurns = 6;   // turns over which a track that proves smooth is taken for smoother
+    private double _jitterVariance;         // s²
+    private double _jerkDensity;
+
+    /// <summary>What is taken for granted at first.</summary>
+    public static TrackNoise Fresh(double jitterS) => new() { _jitterVariance = jitterS * jitterS, _jerkDensity = LaunchJerk };
+
+    /// <summary>Spectral density of the jerk, turns²/s⁵.</summary>
+    public readonly double JerkDensity => _jerkDensity;
+
+    /// <summary>Variance of a mark's angle, turns².</summary>
+    public readonly double Variance(double speed, double uPlace) => (speed * speed * _jitterVariance) + (uPlace * uPlace);
+
+    /// <summary>Learns from a residual that was accepted.</summary>
+    /// <param name="residual">Turns.</param>
+    /// <param name="share">Its square over the variance that was foretold.</param>
+    /// <param name="speed">Turns a second.</param>
+    /// <param name="acceleration">Turns a second squared.</param>
+    /// <param name="angleVariance">Variance of the foretold angle, turns².</param>
+    /// <param name="dt">Seconds since the last mark.</param>
+    public void Learn(double residual, double share, double speed, double acceleration, double angleVariance, double dt)
+    {
+        double least = (4e-4 * acceleration * acceleration) + 1e-9;
+        if (share > 12)
+            _jerkDensity = Math.Min(LaunchJerk, _jerkDensity * 30);
+        else
+            _jerkDensity = Math.Max(least, _jerkDensity * Math.Exp(-3 * Math.Abs(speed) * dt / SettleTurns));
+
+        // Once the prediction is the sharper of the two, the residual tells the jitter; huge ones are cut so that one touch
+        // does not open the gate for the next hundred marks.
+        if (speed > 0 && angleVariance < 4 * speed * speed * _jitterVariance)
+        {
+            double seen = Math.Min(Math.Max(0, (residual * residual) - angleVariance) / (speed * speed), 25 * _jitterVariance);
+            _jitterVariance += (seen - _jitterVariance) / 100;
+            _jitterVariance = Math.Max(_jitterVariance, 1e-14);
+        }
+    }
+}

@@ -1,0 +1,23 @@
+namespace Acquire.Conditioning;
+
+/// <summary>What the tracker must know beforehand.</summary>
+public sealed record TrackerSettings
+{
+    /// <summary>Nominal ticks a second of the source.</summary>
+    public required double TickHz { get; init; }
+
+    /// <summary>Marks on the body, 1 to 8.</summary>
+    public int MarksPerTurn { get; init; } = 1;
+
+    /// <summary>No body here spins faster, turns a second: what comes much quicker than a mark at that speed is bounce.</summary>
+    public double FastestTurnsPerS { get; init; } = 200;
+
+    /// <summary>Slower than this there is no lock, turns a second.</summary>
+    public double SlowestTurnsPerS { get; init; } = 0.4;
+
+    /// <summary>Standard deviation of a mark's moment that is taken for granted until the signal shows its own, seconds.</summary>
+    public double JitterS { get; init; } = 2e-5;
+
+    /// <summary>How long a prediction is kept for marks that ceased, seconds.</summary>
+    public double RememberS { get; init; } = 1200;
+}
