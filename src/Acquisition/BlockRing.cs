@@ -41,6 +41,15 @@ public sealed class BlockRing
         }
     }
 
+    /// <summary>True where a block with a payload of this length would find room now.</summary>
+    public bool HasRoom(int payloadLength)
+    {
+        lock (_gate)
+        {
+            return !_completed && _ring.Length - _used >= HeaderBytes + payloadLength;
+        }
+    }
+
     /// <summary>Appends a block, or counts its payload as lost where there is no room.</summary>
     /// <returns>False where it was lost.</returns>
     public bool TryWrite(SourceBlockKind kind, long hostNs, ReadOnlySpan<byte> payload)

@@ -17,4 +17,8 @@ public interface ISourceDecoder
 
     /// <summary>Decodes one block and appends what it says to <paramref name="events"/>. Bad input is counted, never thrown.</summary>
     void Decode(in SourceBlock block, List<SourceEvent> events);
+
+    /// <summary>All that it needs to go on later, for a journal that begins in mid-stream: a decoder restored from it gives the same events
+    /// for the blocks that follow. Counts are not in it.</summary>
+    string SaveState();
 }
