@@ -1,0 +1,172 @@
+#include "capture.h"
+
+#include <avr/interrupt.h>
+#include <util/atomic.h>
+
+#include "board.h"
+#include "clock.h"
+
+#define SENSOR_PIN PB0
+#define LED_PIN PB5
+
+/* A mark that has not ended after this many overflows (1.05 s at most) is sent without a width. */
+#define OVERFLOWS_BEFORE_SENT 32u
+
+/* Edges in a row that were waiting before the last was dealt with: the sensor rings, or its lead picks up noise. */
+#define FLOOD_LENGTH 48u
+
+static struct queue queue;
+
+static struct {
+    bool open;   /* between a leading and a trailing edge */
+    bool sent;   /* open, but sent already for its length */
+    uint32_t lead;
+    uint8_t crowded;
+} mark;
+
+static inline bool sensor_is_active(void)
+{
+    bool high = PINB & _BV(SENSOR_PIN);
+    return SENSOR_ACTIVE_LOW ? !high : high;
+}
+
+static inline void look_for(bool leading)
+{
+    bool rising = SENSOR_ACTIVE_LOW ? !leading : leading;
+    if (rising)
+        TCCR1B |= _BV(ICES1);
+    else
+        TCCR1B &= (uint8_t)~_BV(ICES1);
+    /* Changing the edge may itself have raised the flag. */
+    TIFR1 = _BV(ICF1);
+}
+
+static inline void lead_at(uint32_t tick)
+{
+    PORTB |= _BV(LED_PIN);
+    mark.open = true;
+    mark.sent = false;
+    mark.lead = tick;
+}
+
+static inline void trail_at(uint32_t tick)
+{
+    PORTB &= (uint8_t)~_BV(LED_PIN);
+    mark.open = false;
+    if (!mark.sent)
+        queue_put(&queue, mark.lead, tick - mark.lead);
+}
+
+/* The input synchroniser and the noise filter together delay a capture by up to 7 cycles after the pin has changed. */
+static inline void let_capture_settle(void)
+{
+    __builtin_avr_delay_cycles(8);
+}
+
+/*
+ * Waits for the next edge. One that passed before the circuit was told to look for it leaves the pin
+ * changed and no capture; it is then taken as of now, late by no more than the interrupt took. False where
+ * the sensor changes as fast as that again and again.
+ */
+static inline bool arm(void)
+{
+    for (uint8_t turn = 0; turn < 4; turn++) {
+        look_for(!mark.open);
+        if (sensor_is_active() == mark.open)
+            return true;
+        let_capture_settle();
+        if (TIFR1 & _BV(ICF1))
+            return true;
+        uint32_t now = clock_now_locked();
+        if (mark.open)
+            trail_at(now);
+        else
+            lead_at(now);
+    }
+    return false;
+}
+
+/* Gives the processor to the rest of the program until the next overflow. What is missed shows as one dropped pulse. */
+static inline void look_away(void)
+{
+    TIMSK1 &= (uint8_t)~_BV(ICIE1);
+    queue_drop(&queue);
+    mark.open = false;
+    mark.crowded = 0;
+}
+
+static inline void look_again(void)
+{
+    mark.open = mark.sent = sensor_is_active();
+    if (arm())
+        TIMSK1 |= _BV(ICIE1);
+}
+
+ISR(TIMER1_CAPT_vect)
+{
+    uint16_t low = ICR1;
+    uint8_t flags = TIFR1;
+    uint32_t tick = clock_widen(low, flags);
+    if (flags & _BV(TOV1)) {
+        /* Counted here so that pulses in close order cannot keep the overflow waiting for a whole turn. */
+        TIFR1 = _BV(TOV1);
+        clock_high++;
+    }
+    if (mark.open)
+        trail_at(tick);
+    else
+        lead_at(tick);
+    bool armed = arm();
+    if (!(TIFR1 & _BV(ICF1)))
+        mark.crowded = 0;
+    else
+        mark.crowded++;
+    if (!armed || mark.crowded >= FLOOD_LENGTH)
+        look_away();
+}
+
+ISR(TIMER1_OVF_vect)
+{
+    clock_high++;
+    if (!(TIMSK1 & _BV(ICIE1)))
+        look_again();
+    uint16_t overflows = (uint16_t)(clock_high - (uint16_t)(mark.lead >> 16));
+    if (mark.open && !mark.sent && overflows >= OVERFLOWS_BEFORE_SENT) {
+        queue_put(&queue, mark.lead, PULSE_NO_WIDTH);
+        mark.sent = true;
+    }
+}
+
+void capture_start(void)
+{
+    DDRB |= _BV(LED_PIN);
+    if (SENSOR_ACTIVE_LOW)
+        PORTB |= _BV(SENSOR_PIN);
+    clock_start();
+    TCCR1B |= _BV(ICNC1);
+    /* A sensor that already sees a mark shows no leading edge: that mark is no pulse, the next one is. */
+    look_again();
+    if (mark.open)
+        PORTB |= _BV(LED_PIN);
+}
+
+bool capture_take(struct pulse *pulse)
+{
+    return queue_take(&queue, pulse);
+}
+
+bool capture_is_empty(void)
+{
+    return queue_is_empty(&queue);
+}
+
+struct capture_counts capture_count(void)
+{
+    struct capture_counts counts;
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
+    {
+        counts.seen = queue.seen;
+        counts.dropped = queue.dropped;
+    }
+    return counts;
+}
