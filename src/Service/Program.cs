@@ -1,1 +1,4 @@
-return 0;
+using Acquire.Service;
+using Acquire.Service.Commands;
+
+return AcquireCommand.Run(args, Surroundings.OfProcess());

@@ -1,0 +1,124 @@
+using System.Runtime.InteropServices;
+using Acquire.Acquisition;
+using Acquire.Acquisition.Serial;
+using Acquire.Service.Commands;
+using Acquire.Service.Display;
+using Microsoft.Extensions.Configuration;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Logging;
+using Serilog;
+using ILogger = Microsoft.Extensions.Logging.ILogger;
+using Spectre.Console;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>The host of one capture: log, display, worker and the signals that end it.</summary>
+/// <param name="surroundings">Where it runs.</param>
+/// <param name="configuration">All layers of settings; section <c>Serilog</c> sets the log up.</param>
+/// <param name="options">The settings, valid.</param>
+/// <param name="makeSource">Makes the source of pulses.</param>
+internal sealed class CaptureHost(
+    Surroundings surroundings, IConfigurationRoot configuration, CaptureOptions options,
+    Func<CaptureOptions, TimeProvider, IPulseSource> makeSource)
+{
+    private PortWatch? _port;
+
+    /// <summary>Captures until done, failed or ended by the user.</summary>
+    /// <returns>One of <see cref="ExitCode"/>.</returns>
+    public int Run()
+    {
+        bool onScreen = Terminals.CanMove(surroundings.ErrorIsTerminal, surroundings);
+        IAnsiConsole console = Terminals.Make(surroundings.Error, surroundings.ErrorIsTerminal, surroundings);
+        using Serilog.Core.Logger log = MakeLog(onScreen ? console : null);
+        TimeProvider time = surroundings.Time;
+        TimeProvider sourceTime = options.TimeScale == 1 ? time : new ScaledTimeProvider(time, options.TimeScale);
+
+        HostApplicationBuilder builder = MakeBuilder(log);
+        builder.Services.AddSingleton(services => MakeWorker(services, onScreen ? console : null, sourceTime));
+        builder.Services.AddHostedService(services => services.GetRequiredService<CaptureWorker>());
+        using IHost host = builder.Build();
+        CaptureWorker worker = host.Services.GetRequiredService<CaptureWorker>();
+
+        // A terminal that is closed ends the capture as Ctrl-C does.
+        IHostApplicationLifetime lifetime = host.Services.GetRequiredService<IHostApplicationLifetime>();
+        using PosixSignalRegistration hangUp = PosixSignalRegistration.Create(PosixSignal.SIGHUP, signal =>
+        {
+            signal.Cancel = true;
+            lifetime.StopApplication();
+        });
+        host.RunAsync(surroundings.Stop).GetAwaiter().GetResult();
+        return Report(worker);
+    }
+
+    private CaptureWorker MakeWorker(IServiceProvider services, IAnsiConsole? screen, TimeProvider sourceTime)
+    {
+        ILoggerFactory loggers = services.GetRequiredService<ILoggerFactory>();
+        IHostApplicationLifetime lifetime = services.GetRequiredService<IHostApplicationLifetime>();
+        ILogger display = loggers.CreateLogger("Acquire.Display");
+        IPulseSource source = makeSource(options, sourceTime);
+        CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"));
+        _port = new PortWatch(source as SerialPulseSource);
+        LiveState Live() => _port.AddTo(session.Live);
+        async Task Show(CancellationToken end)
+        {
+            Task watched = _port.RunAsync(lifetime.StopApplication, surroundings.Time, end);
+            if (screen is null) await new LiveLog(display).RunAsync(Live, surroundings.Time, end);
+            else await new LiveScreen(screen, new LiveView(options.Library), display).RunAsync(Live, sourceTime, surroundings.Time, end);
+            await watched;
+        }
+
+        return new CaptureWorker(stop => RunSession(session, source, stop), Show, lifetime);
+    }
+
+    private static CaptureOutcome RunSession(CaptureSession session, IPulseSource source, CancellationToken stop)
+    {
+        using (source) return session.Run(stop);
+    }
+
+    private Serilog.Core.Logger MakeLog(IAnsiConsole? screen)
+    {
+        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration);
+        return screen is null
+            ? log.WriteTo.Sink(new PlainSink(surroundings.Error)).CreateLogger()
+            : log.WriteTo.Sink(new ScreenSink(screen)).CreateLogger();
+    }
+
+    private HostApplicationBuilder MakeBuilder(Serilog.ILogger log)
+    {
+        var builder = new HostApplicationBuilder(new HostApplicationBuilderSettings
+        {
+            DisableDefaults = true,
+            ApplicationName = "acquire",
+            ContentRootPath = surroundings.CurrentFolder,
+        });
+        builder.Configuration.AddConfiguration(configuration);
+        builder.Services.AddSerilog(log);
+        builder.Services.Configure<ConsoleLifetimeOptions>(o => o.SuppressStatusMessages = true);
+
+        // Saving a long run on a slow card takes as long as it takes.
+        builder.Services.Configure<HostOptions>(o => o.ShutdownTimeout = Timeout.InfiniteTimeSpan);
+        return builder;
+    }
+
+    private int Report(CaptureWorker worker)
+    {
+        if (_port?.Refusal(options.Wait || worker.EndedByUser) is { } refusal)
+        {
+            surroundings.Error.WriteLine("acquire capture: " + refusal.Message);
+            return PortWatch.IsWrongCall(refusal.Kind) ? ExitCode.WrongCall : ExitCode.Failed;
+        }
+
+        if (worker.Fault is { } fault)
+        {
+            surroundings.Error.WriteLine("acquire capture: failed: " + fault.Message);
+            return ExitCode.Failed;
+        }
+
+        CaptureOutcome outcome = worker.Outcome ?? throw new InvalidOperationException("The capture ended without an outcome.");
+        foreach (string run in outcome.Runs) surroundings.Out.WriteLine(run);
+        surroundings.Out.Flush();
+        if (outcome.Failed) return ExitCode.Failed;
+        return worker.EndedByUser ? ExitCode.EndedByUser : ExitCode.Done;
+    }
+}

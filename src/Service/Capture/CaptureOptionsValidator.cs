@@ -1,0 +1,74 @@
+using System.Globalization;
+using Microsoft.Extensions.Options;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>Says everything that is wrong with the settings of a capture, each with its option, the value found and what is allowed.</summary>
+internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
+{
+    private const int LongestFactorName = 60;
+    private static readonly string[] SetupNames = ["top", "base", "cover", "operator", "note"];
+
+    /// <inheritdoc/>
+    public ValidateOptionsResult Validate(string? name, CaptureOptions options)
+    {
+        string[] problems = [.. Problems(options).Select(p => p.Text(from: null))];
+        return problems.Length == 0 ? ValidateOptionsResult.Success : ValidateOptionsResult.Fail(problems);
+    }
+
+    /// <summary>The problems, in the order of the settings.</summary>
+    public static IEnumerable<SettingProblem> Problems(CaptureOptions options)
+    {
+        foreach (CaptureSetting setting in CaptureSettings.All)
+        {
+            if (setting.Wrong(options)) yield return new(setting.Key, setting.Option, setting.Value(options), setting.Allowed);
+        }
+
+        if (options.StopBelowRpm >= options.MaxRpm)
+        {
+            yield return new("StopBelowRpm", "--stop-below", Text(options.StopBelowRpm), $"less than --max-rpm, which is {Text(options.MaxRpm)}");
+        }
+
+        foreach ((string factor, double value) in options.Factors)
+        {
+            if (!IsFactorName(factor))
+            {
+                yield return new(FactorKey(factor), CaptureSettings.FactorOption, $"{factor}={Text(value)}",
+                    $"a name of letters, digits, _ and - that begins with a letter, up to {LongestFactorName} of them, and is none of {string.Join(", ", SetupNames)}");
+            }
+
+            if (!double.IsFinite(value))
+            {
+                yield return new(FactorKey(factor), CaptureSettings.FactorOption, $"{factor}={Text(value)}", "a finite number");
+            }
+        }
+    }
+
+    /// <summary>The key of a factor below the section.</summary>
+    public static string FactorKey(string factor) => CaptureSettings.FactorsKey + ":" + factor;
+
+    private static bool IsFactorName(string name) =>
+        name.Length is > 0 and <= LongestFactorName
+        && char.IsAsciiLetter(name[0])
+        && name.All(c => char.IsAsciiLetterOrDigit(c) || c is '_' or '-')
+        && !SetupNames.Contains(name, StringComparer.OrdinalIgnoreCase);
+
+    private static string Text(double value) => value.ToString(CultureInfo.InvariantCulture);
+}
+
+/// <summary>A setting whose value is not allowed.</summary>
+/// <param name="Key">The key below section <c>Capture</c>.</param>
+/// <param name="Option">The option on the command line.</param>
+/// <param name="Found">The value found.</param>
+/// <param name="Allowed">What is allowed.</param>
+internal sealed record SettingProblem(string Key, string Option, string Found, string Allowed)
+{
+    /// <summary>The problem in words.</summary>
+    /// <param name="from">Where the value came from, such as "on the command line", or null.</param>
+    public string Text(string? from)
+    {
+        string found = Found.Length == 0 ? "nothing given" : $"'{Found}'";
+        string place = from is null ? "" : " " + from;
+        return $"{Option}: {found}{place}; allowed is {Allowed}";
+    }
+}

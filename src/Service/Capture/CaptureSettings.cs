@@ -1,0 +1,69 @@
+namespace Acquire.Service.Capture;
+
+/// <summary>All settings of a capture. The command line, its help, the reading of the configuration and the validator are made from this table.</summary>
+internal static class CaptureSettings
+{
+    /// <summary>The section of the configuration.</summary>
+    public const string Section = "Capture";
+
+    /// <summary>The key below the section under which factors stand by name.</summary>
+    public const string FactorsKey = "Factors";
+
+    /// <summary>The option that gives one factor.</summary>
+    public const string FactorOption = "--factor";
+
+    /// <summary>The settings with one value each.</summary>
+    public static readonly IReadOnlyList<CaptureSetting> All =
+    [
+        new TextSetting("Port", "--port", "PORT", "The serial port of the sensor, such as /dev/ttyACM0 or COM3.",
+            200, true, o => o.Port, (o, v) => o.Port = v),
+        new NumberSetting("Baud", "--baud", "N", "Bits a second on the line.",
+            300, 4_000_000, true, o => o.Baud, (o, v) => o.Baud = (int)v),
+        new ChoiceSetting("Format", "--format",
+            "What a line means: this project's own pulse lines, a counter's ticks, the time between two pulses, or a speed.",
+            ["pulse-lines", "ticks", "interval", "rpm"], o => o.Format, (o, v) => o.Format = v),
+        new NumberSetting("TickHz", "--tick-hz", "HZ", "Ticks a second of the board's counter; what the board says of itself wins.",
+            1, 1_000_000_000, false, o => o.TickHz, (o, v) => o.TickHz = v),
+        new NumberSetting("Marks", "--marks", "N", "Marks on the body.",
+            1, 8, true, o => o.Marks, (o, v) => o.Marks = (int)v),
+        new TextSetting("Library", "--library", "DIR", "The folder of the runs; also ACQUIRE_LIBRARY.",
+            1000, true, o => o.Library, (o, v) => o.Library = v),
+        new FlagSetting("Once", "--once", "End after the first finished run and print its folder.",
+            o => o.Once, (o, v) => o.Once = v),
+        new NumberSetting("TimeScale", "--time-scale", "X", "How many times faster than the clock on the wall the source's time runs (replay, demo).",
+            0.001, 100_000, false, o => o.TimeScale, (o, v) => o.TimeScale = v),
+        new FlagSetting("Wait", "--wait", "Wait for a port that is not there yet.",
+            o => o.Wait, (o, v) => o.Wait = v),
+        new TextSetting("Top", "--top", "NAME", "The spinning body.",
+            100, false, o => o.Top, (o, v) => o.Top = v),
+        new TextSetting("Base", "--base", "NAME", "What it spins on.",
+            100, false, o => o.Base, (o, v) => o.Base = v),
+        new TextSetting("Cover", "--cover", "NAME", "An enclosure round it.",
+            100, false, o => o.Cover, (o, v) => o.Cover = v),
+        new TextSetting("Operator", "--operator", "NAME", "Who launches it.",
+            100, false, o => o.Operator, (o, v) => o.Operator = v),
+        new TextSetting("Note", "--note", "TEXT", "Anything else about the run.",
+            2000, false, o => o.Note, (o, v) => o.Note = v),
+        new NumberSetting("GridS", "--grid", "S", "Step of speed.csv, seconds.",
+            0.01, 60, false, o => o.GridS, (o, v) => o.GridS = v),
+        new NumberSetting("StopBelowRpm", "--stop-below", "RPM",
+            "Below this speed, or below a quarter of the peak if that is more, a spin may end by itself.",
+            1, 100_000, false, o => o.StopBelowRpm, (o, v) => o.StopBelowRpm = v),
+        new NumberSetting("StopWaitS", "--stop-wait", "S", "How long marks must be away before a spin that slow counts as stopped, seconds.",
+            1, 3600, false, o => o.StopWaitS, (o, v) => o.StopWaitS = v),
+        new NumberSetting("LostWaitS", "--lost-wait", "S", "How long marks that ceased at speed are waited for, seconds.",
+            1, 86_400, false, o => o.LostWaitS, (o, v) => o.LostWaitS = v),
+        new NumberSetting("MaxRpm", "--max-rpm", "RPM", "Faster than any launch; what comes quicker is bounce.",
+            60, 1_000_000, false, o => o.MaxRpm, (o, v) => o.MaxRpm = v),
+    ];
+
+    /// <summary>The setting with this key, whatever its case, or null.</summary>
+    public static CaptureSetting? ByKey(string key) => All.FirstOrDefault(s => s.Key.Equals(key, StringComparison.OrdinalIgnoreCase));
+
+    /// <summary>Splits <c>name=value</c>.</summary>
+    public static (string Name, string Value)? SplitFactor(string text)
+    {
+        int at = text.IndexOf('=', StringComparison.Ordinal);
+        return at <= 0 ? null : (text[..at].Trim(), text[(at + 1)..].Trim());
+    }
+}

@@ -1,0 +1,50 @@
+using Acquire.Acquisition.Serial;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>Says why a serial port is not open, and ends the capture where waiting for it cannot help.</summary>
+/// <param name="source">The source, or null where it is no serial port.</param>
+internal sealed class PortWatch(SerialPulseSource? source)
+{
+    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(250);
+    private volatile bool _wasOpen;
+    private SerialProblem? _hopeless;
+
+    /// <summary>True where the call is to be corrected, false where the port or its permissions are.</summary>
+    public static bool IsWrongCall(SerialProblemKind kind) =>
+        kind is SerialProblemKind.NotThere or SerialProblemKind.NotASerialPort or SerialProblemKind.Settings;
+
+    /// <summary>The state with the port's problem in it, unless it already tells of trouble.</summary>
+    public LiveState AddTo(LiveState live)
+    {
+        if (live.LinkUp) _wasOpen = true;
+        return live.LinkUp || live.Trouble is not null ? live : live with { Trouble = source?.Problem?.Message };
+    }
+
+    /// <summary>Looks at the port until told to end.</summary>
+    /// <param name="giveUp">Ends the capture.</param>
+    /// <param name="time">The clock on the wall.</param>
+    /// <param name="end">Ends the watch.</param>
+    public async Task RunAsync(Action giveUp, TimeProvider time, CancellationToken end)
+    {
+        using var timer = new PeriodicTimer(Interval, time);
+        try
+        {
+            while (await timer.WaitForNextTickAsync(end))
+            {
+                if (_wasOpen || source?.Problem is not { Kind: SerialProblemKind.NotASerialPort or SerialProblemKind.Settings } problem) continue;
+                _hopeless = problem;
+                giveUp();
+                return;
+            }
+        }
+        catch (OperationCanceledException)
+        {
+            // Told to end.
+        }
+    }
+
+    /// <summary>Why the capture could not begin at all; null where it did, or where it was still waiting.</summary>
+    /// <param name="wait">True where a port that is not there is waited for.</param>
+    public SerialProblem? Refusal(bool wait) => _hopeless ?? (wait || _wasOpen ? null : source?.Problem);
+}

@@ -1,0 +1,98 @@
+using System.CommandLine;
+using Acquire.Acquisition.Serial;
+using Acquire.Service.Capture;
+
+namespace Acquire.Service.Commands;
+
+/// <summary><c>acquire capture</c>: records runs from a sensor.</summary>
+internal static class CaptureCommand
+{
+    private static readonly string[] Examples =
+    [
+        "acquire capture --port /dev/ttyACM0 --top oak-rim --base glass --factor dish_radius_mm=80 --once",
+        "acquire capture --port COM3 --marks 2 --library spins",
+        "ACQUIRE_CAPTURE__PORT=/dev/ttyUSB0 acquire capture",
+    ];
+
+    /// <summary>Makes the command.</summary>
+    public static Command Build(Surroundings surroundings)
+    {
+        var command = new Command("capture", "Record runs: wait for a launch, follow the spin, save it when it ends.");
+        var defaults = new CaptureOptions();
+        var options = new Dictionary<CaptureSetting, Option<string>>();
+        foreach (CaptureSetting setting in CaptureSettings.All)
+        {
+            options[setting] = new Option<string>(setting.Option)
+            {
+                Description = Describe(setting, defaults),
+                HelpName = setting.Argument,
+                Arity = setting.IsFlag ? ArgumentArity.ZeroOrOne : ArgumentArity.ExactlyOne,
+            };
+            command.Options.Add(options[setting]);
+        }
+
+        var factors = new Option<string[]>(CaptureSettings.FactorOption)
+        {
+            Description = "A numeric factor of the set-up, the unit in its name, such as dish_radius_mm=80; may be given again.",
+            HelpName = "name=value",
+        };
+        command.Options.Add(factors);
+        command.SetAction(call => Run(surroundings, Given(call, options), call.GetValue(factors) ?? []));
+        HelpText.Attach(command, Examples);
+        return command;
+    }
+
+    private static string Describe(CaptureSetting setting, CaptureOptions defaults)
+    {
+        string value = setting.Value(defaults);
+        string allowed = setting is NumberSetting number ? $" {char.ToUpperInvariant(number.Allowed[0])}{number.Allowed[1..]}" : "";
+        string unless = value.Length == 0 || (setting.IsFlag && value == "false") ? "" : $" [default: {value}]";
+        return setting.Help + (allowed.Length > 0 ? allowed + "." : "") + unless;
+    }
+
+    private static Dictionary<string, string?> Given(ParseResult call, Dictionary<CaptureSetting, Option<string>> options)
+    {
+        var given = new Dictionary<string, string?>(StringComparer.OrdinalIgnoreCase);
+        foreach ((CaptureSetting setting, Option<string> option) in options)
+        {
+            if (call.GetResult(option) is not { Implicit: false } result) continue;
+            given[$"{CaptureSettings.Section}:{setting.Key}"] = result.Tokens.Count == 0 ? "true" : result.Tokens[0].Value;
+        }
+
+        return given;
+    }
+
+    private static int Run(Surroundings surroundings, Dictionary<string, string?> given, string[] factors)
+    {
+        var problems = new List<string>();
+        foreach (string factor in factors)
+        {
+            if (CaptureSettings.SplitFactor(factor) is not { } split || split.Name.Contains(':', StringComparison.Ordinal))
+                problems.Add($"{CaptureSettings.FactorOption}: '{factor}' on the command line; allowed is name=number");
+            else if (!given.TryAdd($"{CaptureSettings.Section}:{CaptureOptionsValidator.FactorKey(split.Name)}", split.Value))
+                problems.Add($"{CaptureSettings.FactorOption}: '{split.Name}' on the command line is given twice; allowed is one value a name");
+        }
+
+        if (CaptureConfiguration.Load(surroundings, given, out string? unreadable) is not { } configuration)
+            return surroundings.Refuse("capture", unreadable!);
+
+        (CaptureOptions options, IReadOnlyList<string> wrong) = configuration.Read();
+        problems.AddRange(wrong);
+        if (options.Port.Length == 0) problems.Add(PortsHere());
+        if (problems.Count > 0) return surroundings.Refuse("capture", problems);
+
+        options.Library = surroundings.FullPath(options.Library);
+        if (File.Exists(options.Library)) return surroundings.Refuse("capture", $"--library: '{options.Library}' is a file; allowed is a folder");
+        Directory.CreateDirectory(options.Library);
+        return new CaptureHost(surroundings, configuration.Root, options, MakeSource).Run();
+    }
+
+    private static string PortsHere()
+    {
+        IReadOnlyList<string> ports = SerialLinks.PortNames();
+        return ports.Count == 0 ? "no serial port is here now" : "serial ports here now: " + string.Join(", ", ports);
+    }
+
+    private static SerialPulseSource MakeSource(CaptureOptions options, TimeProvider time) =>
+        new(new SerialSettings { Port = options.Port, Baud = options.Baud }, options.Wait, time);
+}

@@ -1,0 +1,89 @@
+using System.Globalization;
+using Acquire.Motion;
+using Acquire.Recording;
+using Spectre.Console;
+
+namespace Acquire.Service.Display;
+
+/// <summary>A run in words.</summary>
+internal static class RunText
+{
+    private const int LabelColumns = 12;
+
+    /// <summary>Writes a run to standard output.</summary>
+    public static void Write(Surroundings surroundings, string name, RunDescriptor run, IReadOnlyList<RunEvent> events)
+    {
+        IAnsiConsole console = Terminals.Make(surroundings.Out, surroundings.OutIsTerminal, surroundings);
+        console.Write(new Text(name + "\n", new Style(decoration: Decoration.Bold)));
+        foreach ((string title, (string Label, string Value)[] facts) in Sections(run)) Section(console, title, facts);
+        Section(console, "events", [.. events.Select(e => (Numbers.ClockTenths(e.TimeS), e.Detail.Length > 0 ? $"{e.Event}: {e.Detail}" : e.Event))]);
+        console.WriteLine();
+    }
+
+    private static void Section(IAnsiConsole console, string title, (string Label, string Value)[] facts)
+    {
+        if (facts.Length == 0) return;
+        console.WriteLine();
+        console.MarkupLine($"[bold]{title}[/]");
+        foreach ((string label, string value) in facts)
+            console.MarkupLine($"  [grey]{Markup.Escape(label.PadRight(LabelColumns))}[/] {Markup.Escape(value)}");
+    }
+
+    private static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run)
+    {
+        yield return ("result", Result(run));
+        yield return ("set-up", Setup(run.Setup));
+        yield return ("source",
+        [
+            ("kind", run.Source.Kind),
+            ("detail", run.Source.Detail),
+            ("counter", Number(run.Source.TickHz) + " ticks a second"),
+            ("marks", Marks(run.Source)),
+        ]);
+        yield return ("clock",
+        [
+            ("rate", $"{Measured(run.Clock.RatePpm, run.Clock.URatePpm)} ppm against this computer's clock"),
+            ("host clock", run.Clock.HostClock),
+        ]);
+        yield return ("counts",
+        [
+            ("pulses", $"{Count(run.Counts.Received)} received: {Count(run.Counts.Marks)} marks, {Count(run.Counts.Extra)} extra"),
+            ("missed", $"{Count(run.Counts.Missed)} marks passed unseen, {Count(run.Counts.Gaps)} gaps"),
+            ("losses", $"{Count(run.Counts.LostOnLine)} lost on the line, {Count(run.Counts.BadLines)} bad lines, {Count(run.Counts.DroppedByBoard)} dropped by the board"),
+        ]);
+    }
+
+    private static (string, string)[] Result(RunDescriptor run) =>
+    [
+        ("started", run.StartedAt.UtcDateTime.ToString("yyyy-MM-dd HH:mm:ss.fff", CultureInfo.InvariantCulture) + " UTC"),
+        ("spin time", double.IsFinite(run.Result.SpinTimeS)
+            ? $"{Numbers.ClockTenths(run.Result.SpinTimeS)} ({Measured(run.Result.SpinTimeS, run.Result.USpinTimeS)} s)"
+            : Numbers.None),
+        ("peak", Measured(run.Result.PeakRpm, run.Result.UPeakRpm) + " rpm"),
+        ("release", Numbers.ClockTenths(run.Result.ReleaseS) + " after the first pulse"),
+        ("last seen", Numbers.Measured(run.Result.LastRpm, double.NaN) + " rpm"),
+        ("end", run.EndReason),
+        ("written by", run.Software),
+    ];
+
+    private static (string, string)[] Setup(RunSetup setup) =>
+    [
+        .. new (string Label, string Value)[]
+        {
+            ("top", setup.Top), ("base", setup.Base), ("cover", setup.Cover), ("operator", setup.Operator), ("note", setup.Note),
+        }.Where(f => f.Value.Length > 0),
+        .. setup.Factors.Select(f => (f.Key, Number(f.Value))),
+    ];
+
+    private static string Marks(RunSource source)
+    {
+        string offsets = string.Join(", ", source.MarkOffsets.Select(o => o.ToString("0.####", CultureInfo.InvariantCulture)));
+        return source.MarksPerTurn == 1 ? "1" : $"{source.MarksPerTurn}, at {offsets} of a turn";
+    }
+
+    private static string Measured(double value, double u) => $"{Numbers.Measured(value, u)} ± {Numbers.Uncertainty(u)}";
+
+    private static string Number(double value) => value.ToString("#,0.######", CultureInfo.InvariantCulture);
+
+    private static string Count(long count) => Numbers.Count(count);
+}

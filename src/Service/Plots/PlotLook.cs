@@ -1,0 +1,83 @@
+using ScottPlot;
+using ScottPlot.Plottables;
+
+namespace Acquire.Service.Plots;
+
+/// <summary>How this project's plots look: ink on white, two axes, no frame; all of it told apart in grey too.</summary>
+internal static class PlotLook
+{
+    /// <summary>Standard uncertainties to each side of a curve's band: 95 %.</summary>
+    public const double Coverage = 1.96;
+
+    private static readonly Color Ink = Color.FromHex("#1f3d4d");
+    private static readonly Color Pale = Color.FromHex("#a9c1cc");
+    private static readonly Color Grey = Color.FromHex("#5c6468");
+    private static readonly Color Faint = Color.FromHex("#e9ecee");
+
+    /// <summary>An empty plot.</summary>
+    public static Plot Make()
+    {
+        var plot = new Plot();
+        plot.Font.Set(PlotFonts.Family);
+        plot.FigureBackground.Color = Colors.White;
+        plot.DataBackground.Color = Colors.White;
+        plot.Axes.Color(Grey);
+        plot.Axes.Right.IsVisible = false;
+        plot.Axes.Top.IsVisible = false;
+        plot.Grid.MajorLineColor = Faint;
+        plot.Grid.XAxisStyle.IsVisible = false;
+        plot.HideLegend();
+        plot.Axes.Title.Label.FontSize = 17;
+        plot.Axes.Title.Label.Bold = false;
+        plot.Axes.Title.Label.ForeColor = Ink;
+        foreach (IAxis axis in new IAxis[] { plot.Axes.Bottom, plot.Axes.Left })
+        {
+            axis.Label.FontSize = 13;
+            axis.Label.Bold = false;
+            axis.Label.ForeColor = Grey;
+            axis.TickLabelStyle.FontSize = 12;
+            axis.TickLabelStyle.ForeColor = Grey;
+            axis.MinorTickStyle.Length = 0;
+        }
+
+        // One width of margins, so that the panels stand under each other.
+        plot.Layout.Fixed(new PixelPadding(78, 24, 52, 40));
+        return plot;
+    }
+
+    public static void Curve(Scatter curve)
+    {
+        curve.Color = Ink;
+        curve.LineWidth = 1.6f;
+    }
+
+    public static void Dots(Scatter dots)
+    {
+        dots.Color = Ink.WithAlpha(0.35);
+        dots.MarkerSize = 2.5f;
+        dots.MarkerShape = MarkerShape.FilledCircle;
+    }
+
+    public static void Band(FillY band)
+    {
+        band.FillColor = Pale;
+        band.LineWidth = 0;
+        band.MarkerSize = 0;
+    }
+
+    public static void Moment(VerticalLine line)
+    {
+        line.Color = Grey;
+        line.LineWidth = 1;
+        line.LinePattern = LinePattern.Dotted;
+    }
+
+    public static void Words(Text text, Alignment side)
+    {
+        text.LabelFontName = PlotFonts.Family;
+        text.LabelFontSize = 12;
+        text.LabelFontColor = Grey;
+        text.Alignment = side;
+        text.OffsetX = side == Alignment.MiddleLeft ? 6 : -6;
+    }
+}

@@ -1,0 +1,151 @@
+using System.Globalization;
+using Acquire.Motion;
+using Acquire.Recording;
+using Acquire.Service.Display;
+using ScottPlot;
+using ScottPlot.Plottables;
+using SkiaSharp;
+
+namespace Acquire.Service.Plots;
+
+/// <summary>Draws a run: its speed against time, and below it how fast it slowed at each speed.</summary>
+public static class SpeedPlot
+{
+    private const int Columns = 1000;
+    private const int SpeedRows = 400;
+    private const int DecelerationRows = 280;
+    private const float PngScale = 2;
+
+    /// <summary>Writes the plot as .png or .svg, by the file's ending.</summary>
+    /// <exception cref="ArgumentException">The file ends otherwise.</exception>
+    public static void Write(string file, RunDescriptor run, IReadOnlyList<SpeedPoint> points)
+    {
+        ArgumentNullException.ThrowIfNull(file);
+        ArgumentNullException.ThrowIfNull(run);
+        ArgumentNullException.ThrowIfNull(points);
+        if (!IsPlotFile(file)) throw new ArgumentException("A plot is a .png or .svg file.", nameof(file));
+        PlotFonts.Use();
+        using Plot speed = Speed(run, points);
+        using Plot? deceleration = Deceleration(run, points);
+        int rows = SpeedRows + (deceleration is null ? 0 : DecelerationRows);
+        if (file.EndsWith(".svg", StringComparison.OrdinalIgnoreCase)) WriteSvg(file, rows, canvas => Draw(canvas, speed, deceleration));
+        else WritePng(file, rows, canvas => Draw(canvas, speed, deceleration));
+    }
+
+    /// <summary>True for a file that a plot can be written to.</summary>
+    public static bool IsPlotFile(string file) =>
+        file.EndsWith(".png", StringComparison.OrdinalIgnoreCase) || file.EndsWith(".svg", StringComparison.OrdinalIgnoreCase);
+
+    private static void WriteSvg(string file, int rows, Action<SKCanvas> draw)
+    {
+        using FileStream output = File.Create(file);
+        using SKCanvas canvas = SKSvgCanvas.Create(new SKRect(0, 0, Columns, rows), output);
+        draw(canvas);
+    }
+
+    private static void WritePng(string file, int rows, Action<SKCanvas> draw)
+    {
+        using var bitmap = new SKBitmap((int)(Columns * PngScale), (int)(rows * PngScale));
+        using (var canvas = new SKCanvas(bitmap))
+        {
+            canvas.Clear(SKColors.White);
+            canvas.Scale(PngScale);
+            draw(canvas);
+        }
+
+        using SKData png = bitmap.Encode(SKEncodedImageFormat.Png, 100);
+        using FileStream output = File.Create(file);
+        png.SaveTo(output);
+    }
+
+    private static void Draw(SKCanvas canvas, Plot speed, Plot? deceleration)
+    {
+        speed.Render(canvas, new PixelRect(0, Columns, SpeedRows, 0));
+        deceleration?.Render(canvas, new PixelRect(0, Columns, SpeedRows + DecelerationRows, SpeedRows));
+    }
+
+    private static Plot Speed(RunDescriptor run, IReadOnlyList<SpeedPoint> points)
+    {
+        Plot plot = PlotLook.Make();
+        plot.Title(Title(run));
+        foreach (List<SpeedPoint> piece in Pieces(points))
+        {
+            double[] minutes = [.. piece.Select(p => p.TimeS / 60)];
+            FillY band = plot.Add.FillY(
+                minutes,
+                [.. piece.Select(p => Math.Max(0, p.Rpm - (PlotLook.Coverage * Sure(p.URpm))))],
+                [.. piece.Select(p => p.Rpm + (PlotLook.Coverage * Sure(p.URpm)))]);
+            PlotLook.Band(band);
+            PlotLook.Curve(plot.Add.ScatterLine(minutes, [.. piece.Select(p => p.Rpm)]));
+        }
+
+        double top = points.Where(p => double.IsFinite(p.Rpm)).Select(p => p.Rpm).DefaultIfEmpty(1).Max();
+        double end = Math.Max(points.Count > 0 ? points[^1].TimeS : 1, double.IsFinite(run.Result.StopS) ? run.Result.StopS : 0) / 60;
+        plot.Axes.SetLimits(-0.01 * end, 1.03 * end, 0, 1.12 * top);
+        Moment(plot, run.Result.ReleaseS, $"release, {Numbers.Measured(run.Result.PeakRpm, run.Result.UPeakRpm)} rpm", top, Alignment.MiddleLeft);
+        Moment(plot, run.Result.StopS, $"{EndWord(run.EndReason)} after {Numbers.ClockTenths(run.Result.SpinTimeS)}", top, Alignment.MiddleRight);
+        plot.XLabel("time since the first pulse / min");
+        plot.YLabel("speed / rpm");
+        return plot;
+    }
+
+    /// <summary>A thin line at a moment of the run and what it is.</summary>
+    private static void Moment(Plot plot, double timeS, string words, double top, Alignment side)
+    {
+        if (!double.IsFinite(timeS)) return;
+        PlotLook.Moment(plot.Add.VerticalLine(timeS / 60));
+        Text text = plot.Add.Text(words, timeS / 60, 1.07 * top);
+        PlotLook.Words(text, side);
+    }
+
+    private static Plot? Deceleration(RunDescriptor run, IReadOnlyList<SpeedPoint> points)
+    {
+        double releaseS = double.IsFinite(run.Result.ReleaseS) ? run.Result.ReleaseS : double.NegativeInfinity;
+        SpeedPoint[] free = [.. points.Where(p => p.TimeS > releaseS && double.IsFinite(p.Rpm) && double.IsFinite(p.DecelRpmPerS) && p.DecelRpmPerS > 0)];
+        if (free.Length < 10) return null;
+        Plot plot = PlotLook.Make();
+        double[] rpm = [.. free.Select(p => p.Rpm)];
+        double[] decel = [.. free.Select(p => p.DecelRpmPerS)];
+        PlotLook.Dots(plot.Add.ScatterPoints(rpm, decel));
+
+        // A few wild points at the ends must not squeeze the rest.
+        double high = decel.Order().ElementAt((int)(0.995 * (decel.Length - 1)));
+        plot.Axes.SetLimits(0, 1.03 * rpm.Max(), 0, 1.15 * high);
+        plot.XLabel("speed / rpm");
+        plot.YLabel("deceleration / (rpm/s)");
+        return plot;
+    }
+
+    private static string Title(RunDescriptor run)
+    {
+        string top = run.Setup.Top.Length == 0 ? "unnamed top" : run.Setup.Top;
+        return top + ", " + run.StartedAt.UtcDateTime.ToString("d MMMM yyyy HH:mm", CultureInfo.InvariantCulture) + " UTC";
+    }
+
+    private static string EndWord(string reason) => reason switch
+    {
+        EndReasons.Stopped => "stop",
+        EndReasons.SignalLost => "signal lost",
+        EndReasons.SourceLost => "source lost",
+        EndReasons.Operator => "ended by the operator",
+        _ => "end",
+    };
+
+    private static double Sure(double u) => double.IsFinite(u) ? u : 0;
+
+    /// <summary>The stretches between gaps; nothing is drawn across a gap.</summary>
+    internal static List<List<SpeedPoint>> Pieces(IReadOnlyList<SpeedPoint> points)
+    {
+        var pieces = new List<List<SpeedPoint>>();
+        bool open = false;
+        foreach (SpeedPoint point in points)
+        {
+            bool known = double.IsFinite(point.Rpm);
+            if (known && !open) pieces.Add([]);
+            if (known) pieces[^1].Add(point);
+            open = known;
+        }
+
+        return pieces;
+    }
+}
