@@ -17,6 +17,14 @@ internal static class Coasting
         return speed / rate * -double.ExpM1(-rate * dt);
     }
 
+    /// <summary>Turns made while the speed fell from one to another: their logarithmic mean times the time.</summary>
+    public static double TurnsBetween(double from, double to, double dt)
+    {
+        if (from <= 0 || to <= 0 || Math.Abs(from - to) < 1e-6 * from)
+            return 0.5 * (from + to) * dt;
+        return (from - to) / Math.Log(from / to) * dt;
+    }
+
     /// <summary>Standard uncertainty of the turns: what speed and acceleration leave open, and a tenth of what the slowing took for the law
     /// of slowing that is not known.</summary>
     public static double UTurns(double dt, double uSpeed, double uAcceleration, double slowed)

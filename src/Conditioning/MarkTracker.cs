@@ -42,6 +42,12 @@ public sealed class MarkTracker
     /// <summary>Ticks of the first mark of the present lock.</summary>
     public long LockTicks { get; private set; }
 
+    /// <summary>Speed between the first two marks of the present lock, turns a second.</summary>
+    public double LockStartTurnsPerS { get; private set; }
+
+    /// <summary>Root mean square of the residuals of late, in spacings of marks: about 0.2 for pulses at random, far less for marks.</summary>
+    public double Scatter => Math.Sqrt(_noise.ScatterVariance);
+
     /// <summary>Ticks of the last mark.</summary>
     public long LastMarkTicks => _filterTicks;
 
@@ -87,7 +93,7 @@ public sealed class MarkTracker
                 return;
             }
 
-            IsLocked = false;
+            Unlock();
         }
 
         Seek(pulse, judged);
@@ -158,9 +164,15 @@ public sealed class MarkTracker
         if (_backlog.TryFit(PulseBacklog.NeededToReplace, out LockFit fit) &&
             Math.Abs(fit.Speed - _filter.Speed) > 0.2 * _filter.Speed)
         {
-            IsLocked = false;
-            _backlog.Clear();
+            Unlock();
         }
+    }
+
+    // What the backlog holds while a lock is held has been handed out already.
+    private void Unlock()
+    {
+        IsLocked = false;
+        _backlog.Clear();
     }
 
     private void Seek(in Pulse pulse, List<JudgedPulse> judged)
@@ -169,7 +181,11 @@ public sealed class MarkTracker
             _hasTrack = false;
         if (_backlog.IsFull)
             _backlog.RejectOldest(judged, AngleAt);
-        _backlog.Wait(pulse);
+        long last = Math.Max(_backlog.LastTicks, _hasTrack ? _filterTicks : long.MinValue / 2);
+        bool bounced = pulse.Ticks - last < _bounceTicks;
+        _backlog.Wait(pulse, bounced);
+        if (bounced)
+            return;
         if (!_backlog.TryFit(PulseBacklog.Needed, out LockFit fit))
             return;
 
@@ -183,21 +199,23 @@ public sealed class MarkTracker
         }
 
         if (!_hasTrack)
-            Restart();
+            Restart(fit);
         Lock(fit, firstMark, judged);
     }
 
     /// <summary>Forgets the body that was tracked: the next lock is a new one.</summary>
     public void Forget()
     {
-        IsLocked = false;
+        if (IsLocked)
+            Unlock();
         _hasTrack = false;
     }
 
-    private void Restart()
+    private void Restart(in LockFit fit)
     {
         LockNumber++;
-        _noise = TrackNoise.Fresh(_settings.JitterS);
+        double spacing = 1.0 / _settings.MarksPerTurn;
+        _noise = TrackNoise.Fresh(0.02 * spacing / fit.FirstSpeed, spacing);
         _spacing.Reset();
     }
 
@@ -210,8 +228,8 @@ public sealed class MarkTracker
         bool joins = Math.Abs(fit.FirstSpeed - foretold) < Math.Max(0.05 * foretold, 0.5 * slowed)
             && fit.FirstSpeed < 1.03 * _filter.Speed;
 
-        // Two speeds and a time give the angle between them better than the older slope alone: the mean speed of the two ends.
-        double turns = 0.5 * (_filter.Speed + fit.FirstSpeed) * dt;
+        // Two speeds and a time give the angle between them better than the older slope alone.
+        double turns = Coasting.TurnsBetween(_filter.Speed, fit.FirstSpeed, dt);
         if (Math.Abs(dt * _filter.Acceleration) < 0.02 * _filter.Speed)
             turns = Coasting.Turns(_filter.Speed, _filter.Acceleration, dt);
         firstMark = Math.Max(_lastMark + 1, _spacing.Nearest(_filter.Angle + turns));
@@ -229,14 +247,20 @@ public sealed class MarkTracker
     {
         bool fresh = !_hasTrack;
         int before = fresh ? fit.MarksBefore : 0;
-        _backlog.RejectUpTo(fit.FirstIndex - before, judged, AngleAt);
+        _backlog.RejectUpTo(fresh ? fit.EarliestIndex : fit.FirstIndex, judged, AngleAt);
         long mark = fresh ? 0 : firstMark;
         double spacing = 1.0 / _settings.MarksPerTurn;
         TurnFilter filter = default;
         long ticks = 0;
         int taken = 0;
-        while (_backlog.TryTake(out Pulse pulse))
+        while (_backlog.TryTake(out Pulse pulse, out bool bounced))
         {
+            if (bounced)
+            {
+                judged.Add(new JudgedPulse(pulse.Ticks, pulse.WidthTicks, PulseKind.Extra, -1, filter.Angle));
+                continue;
+            }
+
             if (taken == 0)
             {
                 if (fresh)
@@ -248,7 +272,9 @@ public sealed class MarkTracker
             else
             {
                 filter.Predict((pulse.Ticks - ticks) / _settings.TickHz, _noise.JerkDensity);
-                filter.Update(_spacing.Position(mark) - filter.Angle, _noise.Variance(fit.Speed, 0.02 * spacing));
+                filter.Update(_spacing.Position(mark) - filter.Angle, _noise.Variance(fit.Speed, _spacing.UncertaintyOf(mark)));
+                if (taken == 1 && fresh)
+                    LockStartTurnsPerS = spacing * _settings.TickHz / (pulse.Ticks - ticks);
             }
 
             judged.Add(new JudgedPulse(

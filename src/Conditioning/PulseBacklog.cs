@@ -5,12 +5,13 @@ namespace Acquire.Conditioning;
 /// <summary>A few pulses that follow each other as the marks of one body would.</summary>
 /// <param name="FirstIndex">Which waiting pulse is the first of them.</param>
 /// <param name="MarksBefore">How many waiting pulses before that one fit as earlier marks of the same launch.</param>
+/// <param name="EarliestIndex">Which waiting pulse is the earliest of those.</param>
 /// <param name="FirstTicks">Ticks of the first of them.</param>
 /// <param name="FirstSpeed">Speed there, turns a second.</param>
 /// <param name="Speed">Speed at the last of them.</param>
 /// <param name="Acceleration">Turns a second squared.</param>
 internal readonly record struct LockFit(
-    int FirstIndex, int MarksBefore, long FirstTicks, double FirstSpeed, double Speed, double Acceleration)
+    int FirstIndex, int MarksBefore, int EarliestIndex, long FirstTicks, double FirstSpeed, double Speed, double Acceleration)
 {
     /// <summary>A guess at the speed so many marks before the first.</summary>
     public double StartSpeed(int marksBefore) => marksBefore == 0 ? FirstSpeed : 0.5 * FirstSpeed;
@@ -29,6 +30,10 @@ internal sealed class PulseBacklog(TrackerSettings settings)
     public const int NeededToReplace = 10;
 
     private readonly Pulse[] _pulses = new Pulse[Capacity];
+    private readonly bool[] _bounced = new bool[Capacity];
+    private readonly double _longest = settings.TickHz / (settings.SlowestTurnsPerS * settings.MarksPerTurn);
+    private readonly double _shortest = settings.TickHz / (settings.FastestTurnsPerS * settings.MarksPerTurn);
+    private readonly int[] _rows = new int[Capacity]; // places of the pulses that are no bounce, oldest first
 
     public int Count { get; private set; }
 
@@ -37,14 +42,35 @@ internal sealed class PulseBacklog(TrackerSettings settings)
     public void Clear() => Count = 0;
 
     /// <summary>Keeps a pulse that waits; the caller has made room.</summary>
-    public void Wait(in Pulse pulse) => _pulses[Count++] = pulse;
+    /// <param name="pulse">The pulse.</param>
+    /// <param name="bounced">It came too soon after another to be a mark.</param>
+    public void Wait(in Pulse pulse, bool bounced)
+    {
+        _bounced[Count] = bounced;
+        _pulses[Count++] = pulse;
+    }
 
     /// <summary>Keeps a pulse that was already handed out as an extra, the oldest giving way.</summary>
     public void Remember(in Pulse pulse)
     {
         if (IsFull)
             Drop(1);
-        _pulses[Count++] = pulse;
+        Wait(pulse, bounced: false);
+    }
+
+    /// <summary>Ticks of the last pulse that is no bounce; far in the past where there is none.</summary>
+    public long LastTicks
+    {
+        get
+        {
+            for (int i = Count - 1; i >= 0; i--)
+            {
+                if (!_bounced[i])
+                    return _pulses[i].Ticks;
+            }
+
+            return long.MinValue / 2;
+        }
     }
 
     /// <summary>Hands out the oldest pulse as an extra.</summary>
@@ -66,65 +92,83 @@ internal sealed class PulseBacklog(TrackerSettings settings)
     }
 
     /// <summary>Takes the oldest pulse out.</summary>
-    public bool TryTake(out Pulse pulse)
+    public bool TryTake(out Pulse pulse, out bool bounced)
     {
         pulse = Count > 0 ? _pulses[0] : default;
+        bounced = Count > 0 && _bounced[0];
         if (Count == 0)
             return false;
         Drop(1);
         return true;
     }
 
-    /// <summary>Whether the last <paramref name="needed"/> pulses follow each other as marks would: intervals within what bodies do, each not
-    /// much shorter or longer than the one before.</summary>
+    /// <summary>Whether the last <paramref name="needed"/> pulses that are no bounce follow each other as marks would: intervals within what
+    /// bodies do, each not much shorter or longer than the one before.</summary>
     public bool TryFit(int needed, out LockFit fit)
     {
         fit = default;
         if (Count < needed)
             return false;
-        int first = Count - needed;
-        double longest = settings.TickHz / (settings.SlowestTurnsPerS * settings.MarksPerTurn);
-        double shortest = settings.TickHz / (settings.FastestTurnsPerS * settings.MarksPerTurn);
+        int rows = FindRows();
+        if (rows < needed)
+            return false;
+        int first = rows - needed;
         double last = 0;
-        for (int i = first + 1; i < Count; i++)
+        for (int i = first + 1; i < rows; i++)
         {
-            double interval = _pulses[i].Ticks - _pulses[i - 1].Ticks;
-            if (interval > longest || interval < shortest)
+            double interval = Interval(i);
+            if (interval > _longest || interval < _shortest)
                 return false;
             if (last > 0 && (interval < 0.6 * last || interval > 1.5 * last))
                 return false;
             last = interval;
         }
 
-        fit = Fit(first);
+        fit = Fit(first, rows - 1);
         return true;
     }
 
-    private LockFit Fit(int first)
+    private int FindRows()
+    {
+        int rows = 0;
+        for (int i = 0; i < Count; i++)
+        {
+            if (!_bounced[i])
+                _rows[rows++] = i;
+        }
+
+        return rows;
+    }
+
+    private long Ticks(int row) => _pulses[_rows[row]].Ticks;
+
+    private double Interval(int row) => Ticks(row) - Ticks(row - 1);
+
+    private LockFit Fit(int first, int last)
     {
         double spacing = 1.0 / settings.MarksPerTurn;
-        long from = _pulses[first].Ticks;
-        int half = (Count - 1 - first) / 2;
-        double t1 = (_pulses[first + half].Ticks - from) / settings.TickHz;
-        double t2 = (_pulses[Count - 1].Ticks - from) / settings.TickHz;
+        long from = Ticks(first);
+        int half = (last - first) / 2;
+        double t1 = (Ticks(first + half) - from) / settings.TickHz;
+        double t2 = (Ticks(last) - from) / settings.TickHz;
         double v1 = half * spacing / t1;
-        double v2 = (Count - 1 - first - half) * spacing / (t2 - t1);
+        double v2 = (last - first - half) * spacing / (t2 - t1);
         double acceleration = (v2 - v1) / (0.5 * t2);
+        int before = RowsBefore(first);
         return new LockFit(
-            first, MarksBefore(first), from, Math.Max(0.1 * v1, v1 - (0.5 * acceleration * t1)),
+            _rows[first], before, _rows[first - before], from, Math.Max(0.1 * v1, v1 - (0.5 * acceleration * t1)),
             v2 + (0.5 * acceleration * (t2 - t1)), acceleration);
     }
 
     // In a launch from rest the first intervals shrink by more than a lock allows: each earlier one may be up to four times the next.
-    private int MarksBefore(int first)
+    private int RowsBefore(int first)
     {
         int before = 0;
-        double longest = settings.TickHz / (settings.SlowestTurnsPerS * settings.MarksPerTurn);
-        double next = _pulses[first + 1].Ticks - _pulses[first].Ticks;
-        for (int i = first; i > 0; i--)
+        double next = Interval(first + 1);
+        for (int row = first; row > 0; row--)
         {
-            double interval = _pulses[i].Ticks - _pulses[i - 1].Ticks;
-            if (interval < 0.9 * next || interval > 4 * next || interval > longest)
+            double interval = Interval(row);
+            if (interval < 0.9 * next || interval > 4 * next || interval > _longest)
                 break;
             next = interval;
             before++;
@@ -136,6 +180,7 @@ internal sealed class PulseBacklog(TrackerSettings settings)
     private void Drop(int count)
     {
         Array.Copy(_pulses, count, _pulses, 0, Count - count);
+        Array.Copy(_bounced, count, _bounced, 0, Count - count);
         Count -= count;
     }
 }

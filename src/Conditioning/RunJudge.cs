@@ -47,6 +47,7 @@ public static class RunJudge
 
         tracker.Finish(judged);
         int main = MainLock(judged, bounds, out int from, out int to);
+        to = TailTrimmed(judged, from, to, settings.MarksPerTurn);
         return Settle(judged, from, to, settings.MarksPerTurn, tracker.MarkOffsets, [.. bridges.Where(b => b.Lock == main).Select(b => b.Bridge)]);
     }
 
@@ -72,6 +73,37 @@ public static class RunJudge
 
         return best;
     }
+
+    // A body that has fallen flashes now and then where a mark might have been. Among the last marks the first that came at a speed far
+    // from that of those before it ended the spin, and the last is one that two others led up to.
+    private static int TailTrimmed(List<JudgedPulse> judged, int from, int to, int marksPerTurn)
+    {
+        const int Tail = 14;
+        const int Before = 5;
+        var marks = new List<int>(Tail + Before);
+        for (int i = to - 1; i >= from && marks.Count < Tail + Before; i--)
+        {
+            if (judged[i].Kind == PulseKind.Mark)
+                marks.Add(i);
+        }
+
+        marks.Reverse();
+        int end = marks.Count;
+        for (int m = Before + 1; m < end; m++)
+        {
+            double before = Speed(judged, marks[m - 1 - Before], marks[m - 1]);
+            if (Math.Abs((Speed(judged, marks[m - 1], marks[m]) / before) - 1) > 0.4)
+                end = m;
+        }
+
+        double reach = 4.5 / marksPerTurn;
+        while (end > Before && judged[marks[end - 1]].Turns - judged[marks[end - 3]].Turns > reach)
+            end--;
+        return end == marks.Count ? to : marks[end - 1] + 1;
+    }
+
+    private static double Speed(List<JudgedPulse> judged, int a, int b) =>
+        (judged[b].Turns - judged[a].Turns) / (judged[b].Ticks - judged[a].Ticks);
 
     private static JudgedRun Settle(
         List<JudgedPulse> judged, int from, int to, int marksPerTurn, IReadOnlyList<double> offsets, IReadOnlyList<Bridge> bridges)

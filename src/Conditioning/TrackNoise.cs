@@ -7,9 +7,24 @@ internal struct TrackNoise
     private const double SettleTurns = 6;   // turns over which a track that proves smooth is taken for smoother
     private double _jitterVariance;         // s²
     private double _jerkDensity;
+    private int _learnt;
 
     /// <summary>What is taken for granted at first.</summary>
-    public static TrackNoise Fresh(double jitterS) => new() { _jitterVariance = jitterS * jitterS, _jerkDensity = LaunchJerk };
+    /// <param name="jitterS">Standard deviation of a mark's moment, seconds: rather too much than too little.</param>
+    /// <param name="spacingTurns">Turns from mark to mark.</param>
+    public static TrackNoise Fresh(double jitterS, double spacingTurns) => new()
+    {
+        _jitterVariance = jitterS * jitterS,
+        _jerkDensity = LaunchJerk,
+        Spacing = spacingTurns,
+        ScatterVariance = 0.05 * 0.05,
+    };
+
+    /// <summary>Turns from mark to mark.</summary>
+    public double Spacing { get; private init; }
+
+    /// <summary>Mean square of the residuals of late, in spacings of marks: 0.04 for pulses at random, far less for marks.</summary>
+    public double ScatterVariance { get; private set; }
 
     /// <summary>Spectral density of the jerk, turns²/s⁵.</summary>
     public readonly double JerkDensity => _jerkDensity;
@@ -26,6 +41,8 @@ internal struct TrackNoise
     /// <param name="dt">Seconds since the last mark.</param>
     public void Learn(double residual, double share, double speed, double acceleration, double angleVariance, double dt)
     {
+        double off = residual / Spacing;
+        ScatterVariance += ((off * off) - ScatterVariance) / 12;
         double least = (4e-4 * acceleration * acceleration) + 1e-9;
         if (share > 12)
             _jerkDensity = Math.Min(LaunchJerk, _jerkDensity * 30);
@@ -37,7 +54,7 @@ internal struct TrackNoise
         if (speed > 0 && angleVariance < 4 * speed * speed * _jitterVariance)
         {
             double seen = Math.Min(Math.Max(0, (residual * residual) - angleVariance) / (speed * speed), 25 * _jitterVariance);
-            _jitterVariance += (seen - _jitterVariance) / 100;
+            _jitterVariance += (seen - _jitterVariance) / Math.Min(++_learnt + 3, 100);
             _jitterVariance = Math.Max(_jitterVariance, 1e-14);
         }
     }

@@ -15,9 +15,6 @@ public sealed record TrackerSettings
     /// <summary>Slower than this there is no lock, turns a second.</summary>
     public double SlowestTurnsPerS { get; init; } = 0.4;
 
-    /// <summary>Standard deviation of a mark's moment that is taken for granted until the signal shows its own, seconds.</summary>
-    public double JitterS { get; init; } = 2e-5;
-
     /// <summary>How long a prediction is kept for marks that ceased, seconds.</summary>
     public double RememberS { get; init; } = 1200;
 }

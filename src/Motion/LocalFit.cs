@@ -14,14 +14,14 @@ namespace Acquire.Motion;
 public readonly record struct LocalFit(
     double Speed, double USpeed, double Acceleration, double UAcceleration, double ResidualRms, int Count)
 {
-    private const int MostTerms = 4;
+    private const int MostTerms = 5;
 
     /// <summary>Fits the marks <paramref name="from"/> to <paramref name="to"/> (not included) about <paramref name="atS"/>.</summary>
     /// <param name="marks">The marks.</param>
     /// <param name="from">Index of the first.</param>
     /// <param name="to">Index after the last; at least <paramref name="degree"/> + 2 marks.</param>
     /// <param name="atS">Where the slope is wanted, seconds.</param>
-    /// <param name="degree">2 or 3.</param>
+    /// <param name="degree">2 to 4.</param>
     public static LocalFit At(MarkSeries marks, int from, int to, double atS, int degree)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(to - from, degree + 2);
@@ -76,7 +76,7 @@ public readonly record struct LocalFit(
         }
     }
 
-    // Gauss-Jordan with pivots on at most four by four: MathNet's matrices would allocate some dozens of objects at each point of the grid.
+    // Gauss-Jordan with pivots on at most five by five: MathNet's matrices would allocate some dozens of objects at each point of the grid.
     private static void Invert(Span<double> a, Span<double> inverse, int n)
     {
         for (int i = 0; i < n; i++)

@@ -10,9 +10,13 @@ public sealed class RunDetector(RunRules rules)
 {
     private const double SpeedUp = 1.3;         // a launch multiplies the speed of its lock at least so much
     private const double PushAgainS = 10;       // pushes that follow each other within this are one launch
+    private const double LooseScatter = 0.12;   // of the spacing: more than this and the pulses are as good as random
+    private const double SteadyScatter = 0.06;  // a body that spins freely is steadier than this
+    private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
     private long _ordinal = -1;
     private LockSeen _lock;
     private bool _isOpen;
+    private bool _wasSteady;
     private long _firstPulse;
     private long _firstTicks;
     private int _runLock;
@@ -48,7 +52,7 @@ public sealed class RunDetector(RunRules rules)
         if (pulse.Kind != PulseKind.Mark)
             return;
         if (tracker.LockNumber != _lock.Number)
-            _lock = new LockSeen(tracker.LockNumber, _ordinal, pulse.Ticks, tracker.SpeedTurnsPerS);
+            _lock = new LockSeen(tracker.LockNumber, _ordinal, pulse.Ticks, Math.Min(tracker.LockStartTurnsPerS, tracker.SpeedTurnsPerS));
         _lock = _lock.With(tracker.SpeedTurnsPerS, pulse.Ticks);
         if (!_isOpen)
         {
@@ -106,18 +110,19 @@ public sealed class RunDetector(RunRules rules)
     private bool SeemsStopped => _lastSpeed < Math.Max(rules.StopBelowTurnsPerS, 0.25 * _peak);
 
     private bool IsLaunch(MarkTracker tracker) =>
-        tracker.SpeedTurnsPerS > SpeedUp * _lock.Slowest && tracker.Turns >= 3
+        tracker.SpeedTurnsPerS > SpeedUp * _lock.Slowest && tracker.Turns >= 4 && tracker.Scatter < LooseScatter
         && tracker.SpeedTurnsPerS > rules.LeastLaunchTurnsPerS;
 
     // The capture came late and the body already spins: it slows, clearly and by more than mains light ever wanders.
     private bool IsSpinningAlready(MarkTracker tracker, long ticks) =>
-        tracker.Turns >= 20 && (ticks - _lock.FirstTicks) / rules.TickHz > 5
+        tracker.Turns >= 20 && tracker.Scatter < SteadyScatter && (ticks - _lock.FirstTicks) / rules.TickHz > 5
         && tracker.SpeedTurnsPerS < 0.98 * _lock.Fastest
         && tracker.AccelerationTurnsPerS2 < -6 * tracker.UAccelerationTurnsPerS2;
 
     private void Begin(MarkTracker tracker, List<RunTransition> found)
     {
         _isOpen = true;
+        _wasSteady = false;
         _firstPulse = _lock.FirstPulse;
         _firstTicks = _lock.FirstTicks;
         _runLock = tracker.LockNumber;
@@ -146,7 +151,8 @@ public sealed class RunDetector(RunRules rules)
         }
 
         double sincePeak = (pulse.Ticks - _peakTicks) / rules.TickHz;
-        if (_lastSpeed > _peak && (Phase == RunPhase.Launching || sincePeak < PushAgainS))
+        bool faster = Phase == RunPhase.Launching ? _lastSpeed > _peak : sincePeak < PushAgainS && _lastSpeed > PeakAgain * _peak;
+        if (faster)
         {
             (_peak, _peakTicks, _peakTurns) = (_lastSpeed, pulse.Ticks, _turns);
             Phase = RunPhase.Launching;
@@ -159,6 +165,7 @@ public sealed class RunDetector(RunRules rules)
         }
         else if (Phase == RunPhase.Spinning)
         {
+            _wasSteady |= tracker.Scatter < SteadyScatter;
             WatchForHand(tracker, found);
         }
     }
@@ -178,7 +185,7 @@ public sealed class RunDetector(RunRules rules)
 
     private void Close(RunEnd end, long lastPulse, List<RunTransition> found)
     {
-        bool isRun = _turns >= rules.LeastTurns && (_lastMarkTicks - _firstTicks) / rules.TickHz >= rules.LeastS;
+        bool isRun = _wasSteady && _turns >= rules.LeastTurns && (_lastMarkTicks - _firstTicks) / rules.TickHz >= rules.LeastS;
         found.Add(new RunTransition(
             isRun ? RunTransitionKind.Ended : RunTransitionKind.Dismissed, _firstPulse, lastPulse, _lastMarkTicks, end));
         _isOpen = false;

@@ -1,13 +1,13 @@
 namespace Acquire.Motion;
 
-/// <summary>The best estimate of a run's speed after it ended: the marks before and after each moment are used. A local cubic of the
-/// turn angle is fitted over a window that is short beside the time in which the deceleration changes.</summary>
+/// <summary>The best estimate of a run's speed after it ended: the marks before and after each moment are used. A local quartic of
+/// the turn angle is fitted over a window that is short beside the time in which the deceleration changes.</summary>
 public static class SpinEstimator
 {
     private const double LongestHalfWindowS = 40;
     private const double ShortestHalfWindowS = 0.15;
-    private const double WindowShare = 0.04;     // of the time in which the speed would fall to 1/e: a cubic follows it to 1e-6
-    private const int LeastMarks = 8;
+    private const double WindowShare = 0.08;     // of the time in which the speed would fall to 1/e: a quartic follows it to 1e-6
+    private const int LeastMarks = 10;
     private const int MarksASecondKept = 60;     // more are grouped: neighbours say the same
 
     /// <summary>Estimates a run.</summary>

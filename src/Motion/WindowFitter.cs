@@ -54,19 +54,11 @@ internal sealed class WindowFitter(
         return half;
     }
 
-    // Near an end the window is cut there and reaches as much further on the other side, up to as long again.
+    // Near an end the window is cut there: the fit is then one-sided, and its uncertainty says so.
     private LocalFit Window(MarkSeries piece, double atS, double half)
     {
-        double start = piece.TimeS[0];
-        double end = piece.TimeS[^1];
-        double left = atS - half;
-        double right = atS + half;
-        if (left < start)
-            right += 0.5 * (start - left);
-        if (right > end)
-            left -= 0.5 * (right - end);
-        int from = piece.FirstAtOrAfter(left);
-        int to = piece.FirstAtOrAfter(right);
+        int from = piece.FirstAtOrAfter(atS - half);
+        int to = piece.FirstAtOrAfter(atS + half);
         int least = Math.Min(leastMarks, piece.Count);
         while (to - from < least)
         {
@@ -78,7 +70,7 @@ internal sealed class WindowFitter(
                 to++;
         }
 
-        int degree = to - from >= leastMarks ? 3 : 2;
+        int degree = to - from >= leastMarks ? 4 : 2;
         return LocalFit.At(piece, from, to, atS, degree);
     }
 }

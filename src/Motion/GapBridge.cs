@@ -1,0 +1,79 @@
+using Acquire.Conditioning;
+
+namespace Acquire.Motion;
+
+/// <summary>Counts the turns across a gap anew, from the speeds and decelerations that the marks on both sides show.</summary>
+/// <remarks>Euler–Maclaurin summation formula, Abramowitz and Stegun 23.1.30 (from memory): the turns are the time times the mean speed,
+/// plus dt²(ω̇₁−ω̇₂)/12; what is left is in proportion to dt⁴ and taken, doubled, for an exponential decay as uncertainty.</remarks>
+public static class GapBridge
+{
+    private const double SideS = 30;
+    private const int LeastMarks = 8;
+
+    /// <summary>The run with the turns after each gap shifted to the whole number of marks that fits best.</summary>
+    /// <param name="run">The run as judged.</param>
+    /// <param name="secondsPerTick">Calibrated seconds a tick.</param>
+    /// <param name="marksPerTurn">Marks on the body.</param>
+    public static JudgedRun Settle(JudgedRun run, double secondsPerTick, int marksPerTurn)
+    {
+        if (run.Bridges.Count == 0)
+            return run;
+        var pulses = run.Pulses.ToList();
+        long missed = run.Missed;
+        var bridges = new List<Bridge>();
+        foreach (Bridge bridge in run.Bridges)
+        {
+            MarkSeries marks = MarkSeries.From(pulses, secondsPerTick);
+            double fromS = (bridge.FromTicks - pulses[0].Ticks) * secondsPerTick;
+            double toS = (bridge.ToTicks - pulses[0].Ticks) * secondsPerTick;
+            if (Across(marks, fromS, toS) is not { } better)
+            {
+                bridges.Add(bridge);
+                continue;
+            }
+
+            double shift = Math.Round((better.Turns - bridge.Turns) * marksPerTurn) / marksPerTurn;
+            bridges.Add(bridge with { Turns = bridge.Turns + shift, UTurns = better.UTurns });
+            missed += (long)Math.Round(shift * marksPerTurn);
+            Shift(pulses, bridge.ToTicks, shift, marksPerTurn);
+        }
+
+        return run with { Pulses = pulses, Missed = missed, Bridges = bridges };
+    }
+
+    private static (double Turns, double UTurns)? Across(MarkSeries marks, double fromS, double toS)
+    {
+        int before = marks.FirstAtOrAfter(fromS + 1e-9);
+        int after = marks.FirstAtOrAfter(toS - 1e-9);
+        int start = marks.FirstAtOrAfter(fromS - SideS);
+        int end = marks.FirstAtOrAfter(toS + SideS);
+        if (before - start < LeastMarks || end - after < LeastMarks)
+            return null;
+        LocalFit a = LocalFit.At(marks, start, before, fromS, 3);
+        LocalFit b = LocalFit.At(marks, after, end, toS, 3);
+        double dt = toS - fromS;
+        double bend = dt * dt * (a.Acceleration - b.Acceleration) / 12;
+        double turns = (dt * (a.Speed + b.Speed) / 2) + bend;
+        double decays = dt * (a.Speed - b.Speed) / (dt * Math.Max(b.Speed, 0.1));
+        double byLaw = 2 * bend * decays * decays / 60;
+        double bySpeed = dt * Math.Sqrt((a.USpeed * a.USpeed) + (b.USpeed * b.USpeed)) / 2;
+        double byBend = dt * dt * Math.Sqrt((a.UAcceleration * a.UAcceleration) + (b.UAcceleration * b.UAcceleration)) / 12;
+        return (turns, Math.Sqrt((byLaw * byLaw) + (bySpeed * bySpeed) + (byBend * byBend)));
+    }
+
+    // The mark that each pulse is changes too where the shift is no whole number of turns.
+    private static void Shift(List<JudgedPulse> pulses, long fromTicks, double turns, int marksPerTurn)
+    {
+        if (turns == 0)
+            return;
+        int steps = (int)Math.Round(turns * marksPerTurn);
+        for (int i = 0; i < pulses.Count; i++)
+        {
+            JudgedPulse p = pulses[i];
+            if (p.Ticks < fromTicks)
+                continue;
+            short mark = p.Mark < 0 ? p.Mark : (short)((((p.Mark + steps) % marksPerTurn) + marksPerTurn) % marksPerTurn);
+            pulses[i] = p with { Turns = p.Turns + turns, Mark = mark };
+        }
+    }
+}

@@ -1,0 +1,128 @@
+using Acquire.Acquisition;
+using Acquire.Conditioning;
+using Acquire.Conditioning.Tests;
+using Xunit;
+
+namespace Acquire.Motion.Tests;
+
+public sealed class DetectorTests
+{
+    private const double TickHz = 2e6;
+
+    private static List<RunTransition> Detect(IEnumerable<double> times, double untilS, double lostWaitS = 900)
+    {
+        var tracker = new MarkTracker(new TrackerSettings { TickHz = TickHz });
+        var detector = new RunDetector(new RunRules { TickHz = TickHz, LostWaitS = lostWaitS });
+        var found = new List<RunTransition>();
+        var judged = new List<JudgedPulse>();
+        double now = 0;
+        foreach (double time in times.Append(untilS))
+        {
+            for (; now < time; now += 0.1)
+                detector.PassTime((long)(now * TickHz), true, found);
+            if (time == untilS)
+                break;
+            judged.Clear();
+            tracker.Add(new Pulse((long)Math.Round(time * TickHz), 0, -1), judged);
+            foreach (JudgedPulse p in judged)
+                detector.See(p, tracker, found);
+        }
+
+        return found;
+    }
+
+    private static List<double> Times(ExactSpin spin) => [.. spin.Marks().Select(m => m.TimeS)];
+
+    [Fact]
+    public void A_spin_begins_is_released_and_stops_once()
+    {
+        var spin = new ExactSpin();
+        var times = Times(spin);
+        var found = Detect(times, spin.StopS + 40);
+        Assert.Equal(
+            [RunTransitionKind.Began, RunTransitionKind.Released, RunTransitionKind.Lost, RunTransitionKind.Ended], found.Select(f => f.Kind));
+        Assert.Equal(0, found[^1].FirstPulse);
+        Assert.Equal(times.Count - 1, found[^1].LastPulse);
+        Assert.Equal(RunEnd.Stopped, found[^1].End);
+        Assert.Equal(spin.ReleaseS, found[1].Ticks / TickHz, 0.1);
+    }
+
+    [Fact]
+    public void A_launch_within_the_wait_after_a_stop_is_another_run()
+    {
+        var first = new ExactSpin { TauS = 20 };
+        var second = new ExactSpin { RestS = first.StopS + 12, TauS = 20 };
+        var times = Times(first);
+        int count = times.Count;
+        times.AddRange(Times(second));
+        var ends = Detect(times, second.StopS + 40).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
+        Assert.Equal(2, ends.Count);
+        Assert.Equal((0, count - 1), (ends[0].FirstPulse, ends[0].LastPulse));
+        Assert.Equal((count, times.Count - 1), (ends[1].FirstPulse, ends[1].LastPulse));
+        Assert.All(ends, e => Assert.Equal(RunEnd.Stopped, e.End));
+    }
+
+    [Fact]
+    public void Marks_that_cease_at_speed_are_no_stop_and_the_run_goes_on_when_they_come_back()
+    {
+        var spin = new ExactSpin { TauS = 600 };
+        var found = Detect(Times(spin).Where(t => t is < 100 or > 500), spin.StopS + 40);
+        Assert.Equal(
+            [
+                RunTransitionKind.Began, RunTransitionKind.Released, RunTransitionKind.Lost, RunTransitionKind.Back, RunTransitionKind.Lost,
+                RunTransitionKind.Ended,
+            ],
+            found.Select(f => f.Kind));
+        Assert.Equal(RunEnd.Stopped, found[^1].End);
+    }
+
+    [Fact]
+    public void Marks_that_cease_at_speed_and_stay_away_end_the_run_as_signal_lost()
+    {
+        var spin = new ExactSpin { TauS = 600 };
+        var found = Detect(Times(spin).Where(t => t < 100), 1200);
+        Assert.Equal(RunEnd.SignalLost, found[^1].End);
+    }
+
+    [Theory]
+    [InlineData(100)]
+    [InlineData(120)]
+    public void Lamp_light_is_never_a_run(double hz)
+    {
+        var random = new Random(5);
+        var times = Enumerable.Range(0, (int)(hz * 120)).Select(i => (i / hz) + (1e-4 * ExactSpin.Normal(random))).Order();
+        Assert.Empty(Detect(times, 130));
+    }
+
+    [Fact]
+    public void A_capture_that_comes_late_still_records_the_spin_from_its_first_pulse_on()
+    {
+        var spin = new ExactSpin();
+        var times = Times(spin).Where(t => t > 30).ToList();
+        RunTransition end = Detect(times, spin.StopS + 40)[^1];
+        Assert.Equal(RunTransitionKind.Ended, end.Kind);
+        Assert.Equal(0, end.FirstPulse);
+    }
+
+    [Fact]
+    public void A_push_that_comes_to_nothing_is_dismissed()
+    {
+        var spin = new ExactSpin { PeakTurnsPerS = 6, LaunchS = 1, TauS = 0.6, LastTurnsPerS = 1 };
+        var found = Detect(Times(spin), 60);
+        Assert.DoesNotContain(found, f => f.Kind == RunTransitionKind.Ended);
+    }
+
+    [Fact]
+    public void Pulses_at_random_are_never_a_run()
+    {
+        for (int seed = 0; seed < 20; seed++)
+        {
+            var random = new Random(seed);
+            double t = 0;
+            var times = new List<double>();
+            while (t < 300)
+                times.Add(t += -Math.Log(1 - random.NextDouble()) * 0.1);
+            Assert.DoesNotContain(Detect(times, 310), f => f.Kind == RunTransitionKind.Ended);
+        }
+    }
+}
