@@ -64,7 +64,7 @@ internal static class JournalFormat
         if (bytes.Length < FrameBytes)
             return Found.Incomplete;
         int length = BinaryPrimitives.ReadInt32LittleEndian(bytes);
-        if ((uint)length > MaxPayloadBytes || bytes[4] is 0 or > LastKind)
+        if (length is < 0 or > MaxPayloadBytes || bytes[4] is 0 or > LastKind)
             return Found.Bad;
         if (bytes.Length < FrameBytes + length)
             return Found.Incomplete;

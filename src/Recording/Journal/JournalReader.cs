@@ -17,7 +17,7 @@ public sealed class JournalReader : IDisposable
     private readonly string _path;
     private readonly SafeFileHandle _handle;
     private readonly List<JournalDamage> _damage = [];
-    private readonly byte[] _buffer = new byte[BufferBytes];
+    private readonly byte[] _buffer = GC.AllocateUninitializedArray<byte>(BufferBytes);
     private long _bufferPosition;
     private int _start;
     private int _end;

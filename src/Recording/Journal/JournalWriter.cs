@@ -48,7 +48,7 @@ public sealed class JournalWriter : IDisposable
     /// <summary>Length of the journal in bytes once all that was appended is written.</summary>
     public long AppendedBytes => Interlocked.Read(ref _appendedBytes);
 
-    /// <summary>Payload bytes that found no room in memory, or that the disk had not taken when the writer was disposed of.</summary>
+    /// <summary>Payload bytes that found no room in memory; after <see cref="Dispose"/> also the bytes that the disk never took.</summary>
     public long BytesLost => Interlocked.Read(ref _bytesLost);
 
     /// <summary>Bytes of the journal that are on the disk for certain.</summary>
@@ -107,7 +107,7 @@ public sealed class JournalWriter : IDisposable
         lock (_gate)
         {
             ObjectDisposedException.ThrowIf(_closing, this);
-            if ((_lossToNote > 0 && !TryNoteLoss(hostNs)) || !TryPut(kind, hostNs, payload))
+            if (_lossToNote > 0 ? !TryPutWithNote(kind, hostNs, payload) : !TryPut(kind, hostNs, payload))
             {
                 Interlocked.Add(ref _bytesLost, payload.Length);
                 _lossToNote += payload.Length;
@@ -176,25 +176,17 @@ public sealed class JournalWriter : IDisposable
                 return;
             Flush(DisposeWait);
             _closing = true;
-            Interlocked.Add(ref _bytesLost, _buffer.WaitingBytes);
             Monitor.PulseAll(_gate);
         }
 
-        if (_thread.Join(DisposeWait))
+        bool stopped = _thread.Join(DisposeWait);
+        Interlocked.Add(ref _bytesLost, _buffer.WaitingBytes);
+        if (stopped)
             _file.Dispose();
     }
 
     private bool TryAppendJson<T>(JournalEntryKind kind, long hostNs, T entry) =>
         TryAppend(kind, hostNs, JsonSerializer.SerializeToUtf8Bytes(entry, JournalJson.Of<T>()));
-
-    private bool TryNoteLoss(long hostNs)
-    {
-        var note = new JournalNote("The disk was too slow or failed, and memory was full: bytes from the source are missing here.", _lossToNote);
-        if (!TryPut(JournalEntryKind.Note, hostNs, JsonSerializer.SerializeToUtf8Bytes(note, JournalJson.Of<JournalNote>())))
-            return false;
-        _lossToNote = 0;
-        return true;
-    }
 
     private bool TryPut(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)
     {
@@ -203,6 +195,22 @@ public sealed class JournalWriter : IDisposable
             return false;
         JournalFormat.Encode(room, (byte)kind, hostNs, payload);
         Interlocked.Add(ref _appendedBytes, room.Length);
+        return true;
+    }
+
+    /// <summary>Says where bytes are missing, in front of the first record that finds room again; both or neither.</summary>
+    private bool TryPutWithNote(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)
+    {
+        var note = new JournalNote("The disk was too slow or failed, and memory was full: bytes from the source are missing here.", _lossToNote);
+        byte[] text = JsonSerializer.SerializeToUtf8Bytes(note, JournalJson.Of<JournalNote>());
+        int noteBytes = JournalFormat.FrameBytes + text.Length;
+        Span<byte> room = _buffer.Reserve(noteBytes + JournalFormat.FrameBytes + payload.Length);
+        if (room.IsEmpty)
+            return false;
+        JournalFormat.Encode(room, (byte)JournalEntryKind.Note, hostNs, text);
+        JournalFormat.Encode(room[noteBytes..], (byte)kind, hostNs, payload);
+        Interlocked.Add(ref _appendedBytes, room.Length);
+        _lossToNote = 0;
         return true;
     }
 

@@ -83,14 +83,18 @@ public static class RunPackageReader
         var cells = new RowCells(path, table);
         try
         {
-            using SepReader reader = Sep.New(',').Reader(o => o with { Unescape = true, HasHeader = true }).FromFile(path);
+            using SepReader reader = Sep.New(',').Reader(o => o with { Unescape = true, DisableColCountCheck = true }).FromFile(path);
             string header = string.Join(',', reader.Header.ColNames);
             if (header != table.Header)
                 throw new RunFormatException(path, "line 1", $"the columns {header}", table.Header);
             foreach (SepReader.Row row in reader)
+            {
+                if (row.ColCount != table.Columns.Count)
+                    throw new RunFormatException(path, $"line {row.LineNumberFrom}", $"{row.ColCount} columns", $"{table.Columns.Count}: {table.Header}");
                 rows.Add(readRow(row, cells));
+            }
         }
-        catch (InvalidDataException e)
+        catch (Exception e) when (e is InvalidDataException or ArgumentException or NotSupportedException)
         {
             throw new RunFormatException(path, "", e.Message.ReplaceLineEndings(" "), $"the columns {table.Header} in each row", e);
         }

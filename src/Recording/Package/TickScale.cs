@@ -28,8 +28,7 @@ internal readonly struct TickScale
     {
         ulong high = Math.BigMul((ulong)Math.Abs(ticks), _factor, out ulong low);
         var product = new UInt128(high, low);
-        UInt128 rounded = _shift > 0 ? (product + (UInt128.One << (_shift - 1))) >> _shift : product << -_shift;
-        long nanoseconds = (long)rounded;
+        long nanoseconds = (long)((product + (UInt128.One << (_shift - 1))) >> _shift); // the range of seconds a tick keeps the shift above 0
         return ticks < 0 ? -nanoseconds : nanoseconds;
     }
 }
