@@ -20,6 +20,9 @@
 /* Instructions run in one go, at most up to the next event; more gains no speed. */
 #define RUN_CYCLES 1000
 
+/* Between the bytes to the board, so that the simulator's receiver is through with one before the next begins. */
+#define BYTE_GAP_CYCLES 160
+
 static struct board *board_of(avr_t *avr)
 {
     return avr->custom.data;
@@ -39,10 +42,27 @@ static void skip_sleep(avr_t *avr, avr_cycle_count_t cycles)
     (void)cycles;
 }
 
+DEFINE_FIFO(avr_int_vector_p, avr_int_pending);
+
+/* The simulator leaves a cleared interrupt in its list of waiting ones; under a flood of edges they would crowd out all others. */
+static void stop_waiting(avr_t *avr, const avr_int_vector_t *vector)
+{
+    avr_int_pending_t *waiting = &avr->interrupts.pending;
+    for (int left = avr_int_pending_get_read_size(waiting); left > 0; left--) {
+        avr_int_vector_p first = avr_int_pending_read(waiting);
+        if (first != vector)
+            avr_int_pending_write(waiting, first);
+    }
+    if (avr->interrupt_state > 0 && avr_int_pending_isempty(waiting))
+        avr->interrupt_state = 0;
+}
+
 static void clear_flag(avr_t *avr, avr_int_vector_t *vector, uint8_t written)
 {
-    if (vector->raised.reg && (written >> vector->raised.bit & 1) && avr_regbit_get(avr, vector->raised))
-        avr_clear_interrupt(avr, vector);
+    if (!vector->raised.reg || !(written >> vector->raised.bit & 1) || !avr_regbit_get(avr, vector->raised))
+        return;
+    avr_clear_interrupt(avr, vector);
+    stop_waiting(avr, vector);
 }
 
 /*
@@ -91,11 +111,11 @@ static avr_cycle_count_t change_sensor(avr_t *avr, avr_cycle_count_t when, void 
 static avr_cycle_count_t feed_receiver(avr_t *avr, avr_cycle_count_t when, void *context)
 {
     struct board *board = context;
-    (void)avr;
     if (board->waiting_taken == board->waiting_put)
         return 0;
     avr_raise_irq(board->receive, board->waiting[board->waiting_taken++ % sizeof board->waiting]);
-    return when + board_byte_cycles(board);
+    board->byte_begun = avr->cycle;
+    return when + board_byte_cycles(board) + BYTE_GAP_CYCLES;
 }
 
 /* A timer of the simulator counts from now; one that is due already fires at once, with its own time. */
@@ -222,9 +242,14 @@ bool board_run_until(struct board *board, uint64_t cycle)
     return true;
 }
 
+size_t board_receive_room(const struct board *board)
+{
+    return sizeof board->waiting - (board->waiting_put - board->waiting_taken);
+}
+
 size_t board_receive(struct board *board, const uint8_t *bytes, size_t count)
 {
-    size_t room = sizeof board->waiting - (board->waiting_put - board->waiting_taken);
+    size_t room = board_receive_room(board);
     if (count > room)
         count = room;
     if (count == 0)

@@ -41,6 +41,7 @@ struct board {
     uint8_t waiting[4096]; /* bytes on their way to the board */
     size_t waiting_put;
     size_t waiting_taken;
+    uint64_t byte_begun;   /* cycle the last of them began; it has arrived after board_byte_cycles */
     unsigned resets;
     void (*core_reset)(avr_t *avr);
 };
@@ -56,6 +57,9 @@ void board_set_output(struct board *board, board_byte_sent byte_sent, void *cont
 
 /* Runs up to the cycle given, or a few cycles past it as instructions and sleep end. False once the program has crashed or stopped. */
 bool board_run_until(struct board *board, uint64_t cycle);
+
+/* How many bytes board_receive would take now. */
+size_t board_receive_room(const struct board *board);
 
 /* Gives bytes to the serial line, where they arrive one after another at its speed. Returns how many it took. */
 size_t board_receive(struct board *board, const uint8_t *bytes, size_t count);

@@ -63,7 +63,8 @@ static void wait_for_host(struct bench *bench)
 static void exchange(struct bench *bench)
 {
     uint8_t bytes[256];
-    size_t count = terminal_read(&bench->terminal, bytes, sizeof bytes);
+    size_t room = board_receive_room(&bench->board);
+    size_t count = terminal_read(&bench->terminal, bytes, room < sizeof bytes ? room : sizeof bytes);
     board_receive(&bench->board, bytes, count);
     while (!terminal_flush(&bench->terminal) && !ended)
         terminal_wait(&bench->terminal, 10);

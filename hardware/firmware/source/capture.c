@@ -63,25 +63,32 @@ static inline void let_capture_settle(void)
     __builtin_avr_delay_cycles(8);
 }
 
+static inline void change_at(uint32_t tick)
+{
+    if (mark.open)
+        trail_at(tick);
+    else
+        lead_at(tick);
+}
+
 /*
- * Waits for the next edge. One that passed before the circuit was told to look for it leaves the pin
- * changed and no capture; it is then taken as of now, late by no more than the interrupt took. False where
- * the sensor changes as fast as that again and again.
+ * An edge that passed before the circuit was told to look for it has left the pin changed and no capture. It is
+ * taken as of armed_at, when the circuit was told: late, but by no more than that took. False where the sensor goes
+ * on changing as fast as that.
  */
-static inline bool arm(void)
+static inline bool catch_up(uint32_t armed_at)
 {
     for (uint8_t turn = 0; turn < 4; turn++) {
-        look_for(!mark.open);
         if (sensor_is_active() == mark.open)
             return true;
         let_capture_settle();
         if (TIFR1 & _BV(ICF1))
             return true;
-        uint32_t now = clock_now_locked();
-        if (mark.open)
-            trail_at(now);
-        else
-            lead_at(now);
+        /* First of all, so that the next edge is not missed as well. */
+        look_for(mark.open);
+        uint32_t next = clock_now_locked();
+        change_at(armed_at);
+        armed_at = next;
     }
     return false;
 }
@@ -98,30 +105,31 @@ static inline void look_away(void)
 static inline void look_again(void)
 {
     mark.open = mark.sent = sensor_is_active();
-    if (arm())
+    look_for(!mark.open);
+    if (catch_up(clock_now_locked()))
         TIMSK1 |= _BV(ICIE1);
 }
 
 ISR(TIMER1_CAPT_vect)
 {
     uint16_t low = ICR1;
+    look_for(mark.open);
+    uint16_t armed_low = TCNT1;
     uint8_t flags = TIFR1;
     uint32_t tick = clock_widen(low, flags);
+    uint32_t armed_at = clock_widen(armed_low, flags);
     if (flags & _BV(TOV1)) {
         /* Counted here so that pulses in close order cannot keep the overflow waiting for a whole turn. */
         TIFR1 = _BV(TOV1);
         clock_high++;
     }
-    if (mark.open)
-        trail_at(tick);
-    else
-        lead_at(tick);
-    bool armed = arm();
+    change_at(tick);
+    bool caught_up = catch_up(armed_at);
     if (!(TIFR1 & _BV(ICF1)))
         mark.crowded = 0;
     else
         mark.crowded++;
-    if (!armed || mark.crowded >= FLOOD_LENGTH)
+    if (!caught_up || mark.crowded >= FLOOD_LENGTH)
         look_away();
 }
 

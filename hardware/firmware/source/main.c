@@ -83,19 +83,26 @@ static void send_pulse(void)
     serial_send(&line);
 }
 
-/* Sends one line if there is one and room for it. Pulses come last: a full queue must not silence the rest. */
+/*
+ * Sends one line if there is one and room for it. A full queue silences neither status nor answers, and a host that
+ * asks without end does not hold up the pulses: the two take turns.
+ */
 static bool send_one(void)
 {
+    static bool pulse_next;
     if (!serial_has_room())
         return false;
-    if (serial_is_asked())
-        answer();
-    else if (status_is_due())
+    bool asked = serial_is_asked();
+    bool waiting = !capture_is_empty();
+    if (status_is_due())
         send_status();
-    else if (!capture_is_empty())
+    else if (asked && !(waiting && pulse_next))
+        answer();
+    else if (waiting)
         send_pulse();
     else
         return false;
+    pulse_next = asked && !pulse_next;
     return true;
 }
 

@@ -26,8 +26,8 @@ static volatile uint8_t times_taken;
 
 void serial_start(void)
 {
-    UBRR0 = UBRR_VALUE;
     UCSR0A = USE_2X ? _BV(U2X0) : 0;
+    UBRR0 = UBRR_VALUE;
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
 }

@@ -14,7 +14,7 @@ static void test_order(void)
     struct pulse pulse;
     for (unsigned round = 0; round < 1000; round++) {
         for (unsigned i = 0; i < 1 + round % QUEUE_LENGTH; i++, put++)
-            CHECK(queue_put(&queue, put, put + 1));
+            queue_put(&queue, put, put + 1);
         while (queue_take(&queue, &pulse)) {
             CHECK_EQUAL(taken, pulse.tick);
             CHECK_EQUAL(taken + 1, pulse.width);
@@ -32,7 +32,7 @@ static void test_full(void)
     test_begin("A full queue refuses the newest pulses and counts each");
     memset(&queue, 0, sizeof queue);
     for (uint32_t i = 0; i < QUEUE_LENGTH + 100; i++)
-        CHECK(queue_put(&queue, i, 1) == (i < QUEUE_LENGTH));
+        queue_put(&queue, i, 1);
     CHECK_EQUAL(QUEUE_LENGTH + 100, queue.seen);
     CHECK_EQUAL(100, queue.dropped);
     struct pulse pulse;
