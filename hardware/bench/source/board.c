@@ -20,9 +20,6 @@
 /* Instructions run in one go, at most up to the next event; more gains no speed. */
 #define RUN_CYCLES 1000
 
-/* Between the bytes to the board, so that the simulator's receiver is through with one before the next begins. */
-#define BYTE_GAP_CYCLES 160
-
 static struct board *board_of(avr_t *avr)
 {
     return avr->custom.data;
@@ -115,7 +112,7 @@ static avr_cycle_count_t feed_receiver(avr_t *avr, avr_cycle_count_t when, void 
         return 0;
     avr_raise_irq(board->receive, board->waiting[board->waiting_taken++ % sizeof board->waiting]);
     board->byte_begun = avr->cycle;
-    return when + board_byte_cycles(board) + BYTE_GAP_CYCLES;
+    return when + board_byte_cycles(board) + BOARD_BYTE_GAP_CYCLES;
 }
 
 /* A timer of the simulator counts from now; one that is due already fires at once, with its own time. */

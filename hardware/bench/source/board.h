@@ -11,6 +11,9 @@
 #define BOARD_HZ 16000000ULL
 #define BOARD_EEPROM_BYTES 1024
 
+/* Between the bytes to the board, so that the program has taken one before the simulator's receiver gets the next. */
+#define BOARD_BYTE_GAP_CYCLES 480
+
 /* A time the sensor sees light, in processor cycles since power-up: from start, up to but not at end. */
 struct mark {
     uint64_t start;

@@ -28,7 +28,7 @@ static void test_hello(void)
 /* Asks so that the request's LF arrives in a given cycle, nearly; returns the cycle it did. */
 static uint64_t ask_at(struct rig *rig, const char *text, uint64_t cycle)
 {
-    uint64_t length = 5 * (board_byte_cycles(&rig->board) + 160);
+    uint64_t length = 5 * (board_byte_cycles(&rig->board) + BOARD_BYTE_GAP_CYCLES);
     rig_run_until(rig, cycle - length);
     rig_ask(rig, text);
     rig_run_until(rig, cycle + 200);
