@@ -43,7 +43,7 @@ static void test_overflow(bool leading, bool busy)
     CHECK_EQUAL(rig_timer_start(), rig.timer_start);
     while (busy && rig.board.more_marks) {
         rig_ask(&rig, "T00\n?\nT01\n");
-        rig_run_until(&rig, rig.board.avr->cycle + 11 * MILLISECOND / 10);
+        rig_run_until(&rig, rig.board.avr->cycle + 13 * MILLISECOND / 10);
     }
     rig_run_out(&rig, 2 * SECOND);
     check_all_exact(&rig);
