@@ -52,6 +52,8 @@ internal sealed record PulseLineState
 
     public bool NameIsStale { get; init; }
 
+    public bool RestartInferred { get; init; }
+
     public long WantedNameNs { get; init; }
 
     public JoinedCounter.CounterState Counter { get; init; }

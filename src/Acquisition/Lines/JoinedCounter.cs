@@ -23,7 +23,7 @@ internal sealed class JoinedCounter
     internal JoinedCounter(double tickHz, int bits)
     {
         _tickHz = tickHz;
-        _bits = Math.Min(bits, 32);
+        _bits = Carried(bits);
     }
 
     /// <summary>What is needed to go on later; the ticks are counter plus offset.</summary>
@@ -42,8 +42,11 @@ internal sealed class JoinedCounter
     internal void Set(double tickHz, int bits)
     {
         _tickHz = tickHz;
-        _bits = Math.Min(bits, 32);
+        _bits = Carried(bits);
     }
+
+    /// <summary>True where the counter runs at this rate and width already.</summary>
+    internal bool Is(double tickHz, int bits) => _tickHz == tickHz && _bits == Carried(bits);
 
     /// <summary>Says that the counter has begun again: the next value continues the ticks by the host's time.</summary>
     internal void Rejoin() => _joins = _any;
@@ -87,6 +90,9 @@ internal sealed class JoinedCounter
         _hostNs = hostNs;
         return LastTicks;
     }
+
+    // A line carries no more than the lower 32 bits.
+    private static int Carried(int bits) => Math.Min(bits, 32);
 
     // The distance from the expected value to the nearest that agrees with the bits, by sign extension of what differs.
     private long Off(uint raw, long expected)

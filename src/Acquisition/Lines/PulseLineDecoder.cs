@@ -25,6 +25,7 @@ public sealed class PulseLineDecoder : ISourceDecoder
     private BoardIdentity? _board;
     private bool _settled;
     private bool _nameIsStale = true;
+    private bool _restartInferred;
     private long _wantedNameNs = Never;
     private long _received;
     private long _badLines;
@@ -49,6 +50,7 @@ public sealed class PulseLineDecoder : ISourceDecoder
         _board = board.Board;
         _settled = board.Settled;
         _nameIsStale = board.NameIsStale;
+        _restartInferred = board.RestartInferred;
         _wantedNameNs = board.WantedNameNs;
         if (_board is not null)
             _counter.Set(_board.TickHz, _board.Bits);
@@ -68,6 +70,7 @@ public sealed class PulseLineDecoder : ISourceDecoder
     public string BoardName => _board?.Name ?? "";
 
     /// <inheritdoc/>
+    /// <remarks>What the host had no room for is not in the blocks: <see cref="BlockRing.BytesLost"/> tells it.</remarks>
     public SourceCounts Counts =>
         new(_received, _badLines + _lines.TooLong, _lostOnLine, _droppedByBoard, _restarts, BytesLost: 0);
 
@@ -120,6 +123,7 @@ public sealed class PulseLineDecoder : ISourceDecoder
             Board = _board,
             Settled = _settled,
             NameIsStale = _nameIsStale,
+            RestartInferred = _restartInferred,
             WantedNameNs = _wantedNameNs,
             Counter = _counter.State,
             NextSequence = _sequence.Next,
@@ -170,6 +174,7 @@ public sealed class PulseLineDecoder : ISourceDecoder
         if (_counter.BeganAgain(line.Tick, hostNs) || (line.Kind == BoardLineKind.Status && _status.Fell(line.Number)))
         {
             _nameIsStale = true;
+            _restartInferred = true;
             Restart(hostNs, events);
         }
 
@@ -201,25 +206,21 @@ public sealed class PulseLineDecoder : ISourceDecoder
             return;
         }
 
-        _nameIsStale = false;
-        if (board == _board)
-            return;
         bool first = _board is null;
-        bool otherCounter = _settled && (board.TickHz != TickHz || board.Bits != (_board?.Bits ?? PresumedBits));
+        bool explains = _restartInferred || board == _board;
+        bool otherCounter = _settled && !_counter.Is(board.TickHz, board.Bits);
+        _nameIsStale = false;
+        _restartInferred = false;
         _board = board;
-        if (first)
-        {
-            // What was taken for another counter so far cannot be made good; the ticks go on from it.
-            if (otherCounter)
-                _counter.Rejoin();
-            _counter.Set(board.TickHz, board.Bits);
-            Release(events);
-            events.Add(new SourceEvent(SourceEventKind.BoardNamed, new Pulse(_counter.LastTicks, 0, -1), hostNs, 0));
-            return;
-        }
-
+        if (!first && !explains)
+            Restart(hostNs, events);
+        else if (otherCounter)
+            _counter.Rejoin(); // what was read so far under a wrong rate or width cannot be made good; the ticks go on from it
         _counter.Set(board.TickHz, board.Bits);
-        Restart(hostNs, events);
+        if (!first)
+            return;
+        Release(events);
+        events.Add(new SourceEvent(SourceEventKind.BoardNamed, new Pulse(_counter.LastTicks, 0, -1), hostNs, 0));
     }
 
     private void Restart(long hostNs, List<SourceEvent> events)

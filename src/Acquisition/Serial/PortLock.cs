@@ -30,7 +30,7 @@ internal sealed class PortLock : IDisposable
             {
                 continue;
             }
-            catch (IOException) when (File.Exists(path))
+            catch (IOException problem) when (IsHeld(problem))
             {
                 holder = ReadHolder(who);
                 return null;
@@ -71,6 +71,9 @@ internal sealed class PortLock : IDisposable
             return new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.None, bufferSize: 0);
         }
     }
+
+    // EAGAIN of Linux and of macOS, ERROR_SHARING_VIOLATION of Windows.
+    private static bool IsHeld(IOException problem) => problem.HResult is 11 or 35 or unchecked((int)0x80070020);
 
     private static void WriteHolder(string path)
     {
