@@ -16,5 +16,7 @@ int main(int count, char **arguments)
     test_load();
     test_host();
     test_board();
+    test_marks();
+    test_program();
     return test_end();
 }

@@ -14,6 +14,11 @@ void rig_set_images(const char *folder)
     images = folder;
 }
 
+const char *rig_images(void)
+{
+    return images;
+}
+
 static void *grow(void *items, size_t *room, size_t size)
 {
     *room = *room ? 2 * *room : 256;

@@ -41,6 +41,7 @@ struct rig {
 };
 
 void rig_set_images(const char *folder);
+const char *rig_images(void);
 
 /* Adds a mark to be seen; before rig_power_up, in order of time. */
 void rig_mark(struct rig *rig, uint64_t start, uint64_t width);

@@ -6,5 +6,7 @@ void test_narrow(void);
 void test_load(void);
 void test_host(void);
 void test_board(void);
+void test_marks(void);
+void test_program(void);
 
 #endif
