@@ -43,6 +43,20 @@ public sealed class JournalDamageTests : IDisposable
         }
     }
 
+    [Theory]
+    [InlineData(0)]
+    [InlineData(1)]
+    [InlineData(15)]
+    public void A_journal_cut_within_its_header_can_be_appended_to(int length)
+    {
+        string path = _folder.At("header.journal");
+        File.WriteAllBytes(path, JournalFormat.FileHeader()[..length]);
+        Entry added = Journals.Block(99, 1, 2, 3);
+        using (JournalWriter writer = JournalWriter.Reopen(path))
+            writer.TryAppend(added.Kind, added.HostNs, added.Payload);
+        Assert.Equal([added], Journals.Read(path).Entries);
+    }
+
     [Fact]
     public void Any_flipped_bit_is_passed_over_or_reported_and_never_gives_wrong_data()
     {

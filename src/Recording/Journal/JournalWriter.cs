@@ -32,7 +32,7 @@ public sealed class JournalWriter : IDisposable
     private bool _closed;
     private string? _trouble;
 
-    internal JournalWriter(JournalFile file, long limitBytes)
+    private JournalWriter(JournalFile file, long limitBytes)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(limitBytes, 4L << 20);
         _file = file;
@@ -74,18 +74,15 @@ public sealed class JournalWriter : IDisposable
     /// <exception cref="IOException">The file is missing or cannot be opened.</exception>
     public static JournalWriter Reopen(string path, long limitBytes = DefaultLimitBytes)
     {
-        var writer = new JournalWriter(new JournalFile(System.IO.Path.GetFullPath(path), FileMode.Open), limitBytes);
-        writer._thread.Start();
-        return writer;
+        var file = new JournalFile(System.IO.Path.GetFullPath(path), FileMode.Open);
+        if (file.Length < JournalFormat.FileHeaderBytes)
+            file.Truncate(0); // cut within the header of the file: nothing to keep, and records cannot follow half a header
+        return Begin(file, limitBytes);
     }
 
     internal static JournalWriter Begin(JournalFile file, JournalStart start, TimeProvider time, long limitBytes)
     {
-        var writer = new JournalWriter(file, limitBytes);
-        byte[] header = JournalFormat.FileHeader();
-        header.CopyTo(writer._buffer.Reserve(header.Length));
-        writer._appendedBytes += header.Length;
-        writer._thread.Start();
+        JournalWriter writer = Begin(file, limitBytes);
         writer.TryAppend(time.MonotonicNs(), start);
         return writer;
     }
@@ -183,6 +180,20 @@ public sealed class JournalWriter : IDisposable
         Interlocked.Add(ref _bytesLost, _buffer.WaitingBytes);
         if (stopped)
             _file.Dispose();
+    }
+
+    private static JournalWriter Begin(JournalFile file, long limitBytes)
+    {
+        var writer = new JournalWriter(file, limitBytes);
+        if (file.Length == 0)
+        {
+            byte[] header = JournalFormat.FileHeader();
+            header.CopyTo(writer._buffer.Reserve(header.Length));
+            writer._appendedBytes += header.Length;
+        }
+
+        writer._thread.Start();
+        return writer;
     }
 
     private bool TryAppendJson<T>(JournalEntryKind kind, long hostNs, T entry) =>
