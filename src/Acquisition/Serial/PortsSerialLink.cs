@@ -2,9 +2,9 @@ using System.IO.Ports;
 
 namespace Acquire.Acquisition.Serial;
 
-/// <summary>A serial port through System.IO.Ports. After an unplug a further read there never completes and disposing never returns
-/// (measured with version 10 on Linux), so one read is kept pending, the port is asked whether it is still there whenever nothing
-/// came, and closing happens on a thread that can be left behind.</summary>
+/// <summary>A serial port through System.IO.Ports. After an unplug a further read there never completes, and after a further write
+/// disposing never returns (measured with version 10 on Linux). So one read is kept pending and none is begun after it failed, the port
+/// is asked whether it is still there whenever nothing came, and closing happens on a thread that can be left behind.</summary>
 internal sealed class PortsSerialLink : ISerialLink
 {
     /// <summary>So many ports left behind, and no further one is opened.</summary>
@@ -140,7 +140,9 @@ internal sealed class PortsSerialLink : ISerialLink
         }
     }
 
-    private static ManualResetEventSlim Close(SerialPort port)
+    /// <summary>Closes a port beside the caller's thread; the port counts as abandoned until that has come back.</summary>
+    /// <returns>Set when it has.</returns>
+    internal static ManualResetEventSlim Close(SerialPort port)
     {
         var done = new ManualResetEventSlim();
         Interlocked.Increment(ref _abandoned);

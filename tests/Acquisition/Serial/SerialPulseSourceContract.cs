@@ -194,6 +194,7 @@ public sealed class LinuxSerialPulseSourceTests : SerialPulseSourceContract
     protected override bool UseSystemPorts => false;
 }
 
+[Collection("System.IO.Ports")]
 [SupportedOSPlatform("linux")]
 public sealed class PortsSerialPulseSourceTests : SerialPulseSourceContract
 {
