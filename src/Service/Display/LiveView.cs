@@ -43,7 +43,7 @@ internal sealed class LiveView(string library)
         if (live.Trouble is { Length: > 0 } trouble)
         {
             rows.Add(Text.Empty);
-            rows.Add(new Padder(new Markup($"[yellow bold]trouble[/]  {Markup.Escape(OneLine(trouble))}"), new Padding(2, 0, 2, 0)));
+            rows.Add(new Padder(new Markup($"[yellow bold]trouble[/]  {Markup.Escape(Lines.OneLine(trouble))}"), new Padding(2, 0, 2, 0)));
         }
 
         return new Rows(rows);
@@ -112,13 +112,10 @@ internal sealed class LiveView(string library)
     private static Markup Fact((string Label, string Value) fact, int columns)
     {
         int room = Math.Max(1, columns - LabelColumns - 3);
-        string value = OneLine(fact.Value);
+        string value = Lines.OneLine(fact.Value);
         if (value.Length > room) value = value[..(room - 1)] + "…";
         return Line($"  [grey]{fact.Label.PadRight(LabelColumns)}[/] {Markup.Escape(value)}");
     }
 
     private static Markup Line(string markup) => new(markup) { Overflow = Overflow.Ellipsis };
-
-    /// <summary>Control characters from outside must not move the terminal's cursor.</summary>
-    private static string OneLine(string text) => string.Concat(text.Select(c => char.IsControl(c) ? ' ' : c));
 }

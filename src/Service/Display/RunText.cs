@@ -25,8 +25,9 @@ internal static class RunText
         if (facts.Length == 0) return;
         console.WriteLine();
         console.MarkupLine($"[bold]{title}[/]");
+        int width = Math.Max(LabelColumns, facts.Max(f => f.Label.Length));
         foreach ((string label, string value) in facts)
-            console.MarkupLine($"  [grey]{Markup.Escape(label.PadRight(LabelColumns))}[/] {Markup.Escape(value)}");
+            console.MarkupLine($"  [grey]{Markup.Escape(label.PadRight(width))}[/] {Markup.Escape(Lines.OneLine(value))}");
     }
 
     private static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run)
@@ -48,8 +49,8 @@ internal static class RunText
         yield return ("counts",
         [
             ("pulses", $"{Count(run.Counts.Received)} received: {Count(run.Counts.Marks)} marks, {Count(run.Counts.Extra)} extra"),
-            ("missed", $"{Count(run.Counts.Missed)} marks passed unseen, {Count(run.Counts.Gaps)} gaps"),
-            ("losses", $"{Count(run.Counts.LostOnLine)} lost on the line, {Count(run.Counts.BadLines)} bad lines, {Count(run.Counts.DroppedByBoard)} dropped by the board"),
+            ("missed", $"{Count(run.Counts.Missed)} marks passed unseen, gaps: {Count(run.Counts.Gaps)}"),
+            ("losses", $"on the line {Count(run.Counts.LostOnLine)}, by the board {Count(run.Counts.DroppedByBoard)}; bad lines {Count(run.Counts.BadLines)}"),
         ]);
     }
 

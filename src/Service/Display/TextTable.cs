@@ -17,7 +17,7 @@ internal sealed class TextTable(params string[] headings)
     public void Add(params string[] cells)
     {
         if (cells.Length != headings.Length) throw new ArgumentException("A row has one cell for each heading.", nameof(cells));
-        _rows.Add([.. cells.Select(OneLine)]);
+        _rows.Add([.. cells.Select(Lines.OneLine)]);
     }
 
     /// <summary>Writes it.</summary>
@@ -54,6 +54,4 @@ internal sealed class TextTable(params string[] headings)
 
         output.Flush();
     }
-
-    private static string OneLine(string text) => string.Concat(text.Select(c => char.IsControl(c) ? ' ' : c));
 }

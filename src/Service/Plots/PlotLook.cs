@@ -15,7 +15,8 @@ internal static class PlotLook
     private static readonly Color Faint = Color.FromHex("#e9ecee");
 
     /// <summary>An empty plot.</summary>
-    public static Plot Make()
+    /// <param name="topMargin">Room above the axes, points.</param>
+    public static Plot Make(float topMargin)
     {
         var plot = new Plot();
         plot.Font.Set(PlotFonts.Family);
@@ -26,6 +27,7 @@ internal static class PlotLook
         plot.Axes.Top.IsVisible = false;
         plot.Grid.MajorLineColor = Faint;
         plot.Grid.XAxisStyle.IsVisible = false;
+        plot.RenderManager.ClearCanvasBeforeEachRender = false; // two plots share a canvas
         plot.HideLegend();
         plot.Axes.Title.Label.FontSize = 17;
         plot.Axes.Title.Label.Bold = false;
@@ -40,8 +42,10 @@ internal static class PlotLook
             axis.MinorTickStyle.Length = 0;
         }
 
+        plot.Axes.Left.TickLabelStyle.OffsetY = 2;
+
         // One width of margins, so that the panels stand under each other.
-        plot.Layout.Fixed(new PixelPadding(78, 24, 52, 40));
+        plot.Layout.Fixed(new PixelPadding(78, 24, 52, topMargin));
         return plot;
     }
 
@@ -53,8 +57,8 @@ internal static class PlotLook
 
     public static void Dots(Scatter dots)
     {
-        dots.Color = Ink.WithAlpha(0.35);
-        dots.MarkerSize = 2.5f;
+        dots.Color = Ink.WithAlpha(0.22);
+        dots.MarkerSize = 3;
         dots.MarkerShape = MarkerShape.FilledCircle;
     }
 

@@ -15,6 +15,10 @@ public static class SpeedPlot
     private const int SpeedRows = 400;
     private const int DecelerationRows = 280;
     private const float PngScale = 2;
+    private const int Bands = 60;
+    private const int FewestInBand = 3;
+    private const int FewestPoints = 10;
+    private const int MostDots = 3000;
 
     /// <summary>Writes the plot as .png or .svg, by the file's ending.</summary>
     /// <exception cref="ArgumentException">The file ends otherwise.</exception>
@@ -66,7 +70,7 @@ public static class SpeedPlot
 
     private static Plot Speed(RunDescriptor run, IReadOnlyList<SpeedPoint> points)
     {
-        Plot plot = PlotLook.Make();
+        Plot plot = PlotLook.Make(topMargin: 40);
         plot.Title(Title(run));
         foreach (List<SpeedPoint> piece in Pieces(points))
         {
@@ -101,19 +105,39 @@ public static class SpeedPlot
     private static Plot? Deceleration(RunDescriptor run, IReadOnlyList<SpeedPoint> points)
     {
         double releaseS = double.IsFinite(run.Result.ReleaseS) ? run.Result.ReleaseS : double.NegativeInfinity;
-        SpeedPoint[] free = [.. points.Where(p => p.TimeS > releaseS && double.IsFinite(p.Rpm) && double.IsFinite(p.DecelRpmPerS) && p.DecelRpmPerS > 0)];
-        if (free.Length < 10) return null;
-        Plot plot = PlotLook.Make();
-        double[] rpm = [.. free.Select(p => p.Rpm)];
-        double[] decel = [.. free.Select(p => p.DecelRpmPerS)];
-        PlotLook.Dots(plot.Add.ScatterPoints(rpm, decel));
+        SpeedPoint[] free = [.. points.Where(p => p.TimeS > releaseS && double.IsFinite(p.Rpm) && double.IsFinite(p.DecelRpmPerS))];
+        if (free.Length < FewestPoints) return null;
+        Plot plot = PlotLook.Make(topMargin: 14);
+        double top = free.Max(p => p.Rpm);
+        SpeedPoint[] dots = [.. free.Where((_, i) => i % (1 + (free.Length / MostDots)) == 0)];
+        PlotLook.Dots(plot.Add.ScatterPoints(dots.Select(p => p.Rpm).ToArray(), dots.Select(p => p.DecelRpmPerS).ToArray()));
+        SpeedPoint[] bands = BandMeans(free, top);
+        foreach (List<SpeedPoint> piece in Pieces(bands))
+            PlotLook.Curve(plot.Add.ScatterLine(piece.Select(p => p.Rpm).ToArray(), piece.Select(p => p.DecelRpmPerS).ToArray()));
 
-        // A few wild points at the ends must not squeeze the rest.
-        double high = decel.Order().ElementAt((int)(0.995 * (decel.Length - 1)));
-        plot.Axes.SetLimits(0, 1.03 * rpm.Max(), 0, 1.15 * high);
+        // A few wild points must not squeeze the rest.
+        double high = free.Select(p => p.DecelRpmPerS).Order().ElementAt((int)(0.99 * (free.Length - 1)));
+        plot.Axes.SetLimits(0, 1.03 * top, 0, 1.15 * Math.Max(high, bands.Max(p => double.IsFinite(p.Rpm) ? p.DecelRpmPerS : 0)));
         plot.XLabel("speed / rpm");
         plot.YLabel("deceleration / (rpm/s)");
         return plot;
+    }
+
+    /// <summary>The mean deceleration in each of equal bands of speed, weighted by its certainty; NaN where a band has too few points.</summary>
+    private static SpeedPoint[] BandMeans(SpeedPoint[] points, double top)
+    {
+        ILookup<int, SpeedPoint> byBand = points.ToLookup(p => Math.Clamp((int)(p.Rpm / top * Bands), 0, Bands - 1));
+        var means = new SpeedPoint[Bands];
+        for (int i = 0; i < Bands; i++)
+        {
+            double[] weights = [.. byBand[i].Select(p => p.UDecelRpmPerS > 0 ? 1 / (p.UDecelRpmPerS * p.UDecelRpmPerS) : 0)];
+            double total = weights.Sum();
+            bool few = weights.Length < FewestInBand || !(total > 0);
+            double Mean(Func<SpeedPoint, double> value) => few ? double.NaN : byBand[i].Zip(weights, (p, w) => w * value(p)).Sum() / total;
+            means[i] = new(double.NaN, Mean(p => p.Rpm), double.NaN, Mean(p => p.DecelRpmPerS), double.NaN);
+        }
+
+        return means;
     }
 
     private static string Title(RunDescriptor run)

@@ -1,0 +1,79 @@
+using System.Text.Json;
+
+namespace Acquire.Service.Tests.Commands;
+
+public sealed class ShowCommandTests : IDisposable
+{
+    private static readonly byte[] PngSignature = [0x89, (byte)'P', (byte)'N', (byte)'G'];
+    private readonly Bench _bench = new();
+    private readonly string _run;
+
+    public ShowCommandTests() => _run = SampleRuns.Write(_bench.Library, SampleRuns.Make(gap: (300, 360)));
+
+    public void Dispose() => _bench.Dispose();
+
+    [Fact]
+    public void The_json_is_the_descriptors_object_with_its_keys_in_the_order_of_the_format()
+    {
+        Assert.Equal(0, _bench.Run("show", _run, "--json"));
+        using JsonDocument shown = JsonDocument.Parse(_bench.Out);
+        using JsonDocument written = JsonDocument.Parse(File.ReadAllText(Path.Combine(_bench.Library, _run, "datapackage.json")));
+        Assert.True(JsonElement.DeepEquals(written.RootElement.GetProperty("acquire"), shown.RootElement));
+        Assert.Equal(["version", "software", "startedAt", "endReason", "setup", "source", "clock", "counts", "result"], Keys(shown.RootElement));
+        Assert.Equal(["peakRpm", "uPeakRpm", "releaseS", "stopS", "spinTimeS", "uSpinTimeS", "lastRpm"], Keys(shown.RootElement.GetProperty("result")));
+        Assert.Empty(Directory.GetFiles(_bench.Current));
+    }
+
+    [Fact]
+    public void In_words_it_tells_set_up_source_clock_counts_result_and_events_and_last_the_plot()
+    {
+        Assert.Equal(0, _bench.Run("show", _run));
+        string[] lines = _bench.Out.TrimEnd('\n').Split('\n');
+        Assert.Equal(_run, lines[0]);
+        foreach (string section in new[] { "result", "set-up", "source", "clock", "counts", "events" }) Assert.Contains(section, lines);
+        Assert.Contains("  spin time    0:24:14.7 (1454.73 ± 0.40 s)", lines);
+        Assert.Contains("  0:05:00.0    signal lost: [lamp] off", lines);
+        Assert.DoesNotContain('\u001b', _bench.Out);
+        string plot = Path.Combine(_bench.Current, _run + "-speed.png");
+        Assert.Equal(plot, lines[^1]);
+        Assert.Equal(PngSignature, File.ReadAllBytes(plot)[..4]);
+    }
+
+    [Fact]
+    public void Showing_leaves_the_run_as_it_was()
+    {
+        _bench.Run("show", _run, "--plot", "speed.svg");
+        Assert.Contains("<svg", File.ReadAllText(Path.Combine(_bench.Current, "speed.svg")));
+        Assert.Equal(0, _bench.Run("verify", _run));
+    }
+
+    [Theory]
+    [InlineData("speed.pdf", "allowed is a file that ends in .png or .svg")]
+    [InlineData("runs/20270314T092653Z-oak-rim/speed.png", "is in the run's folder")]
+    [InlineData("nowhere/speed.png", "there is no folder")]
+    public void A_plot_that_cannot_go_there_is_refused_before_anything_is_shown(string file, string why)
+    {
+        Assert.Equal(2, _bench.Run("show", _run, "--plot", file));
+        Assert.StartsWith("acquire show: --plot: ", _bench.Error);
+        Assert.Contains(why, _bench.Error);
+        Assert.Equal("", _bench.Out);
+    }
+
+    [Fact]
+    public void A_run_that_is_not_there_is_named_with_the_one_that_was_meant()
+    {
+        Assert.Equal(2, _bench.Run("show", "20270314T092653Z-oak-rum"));
+        Assert.Contains("did you mean 20270314T092653Z-oak-rim?", _bench.Error);
+    }
+
+    [Fact]
+    public void A_table_that_cannot_be_read_is_named_with_its_line()
+    {
+        string file = Path.Combine(_bench.Library, _run, "events.csv");
+        File.WriteAllText(file, "time_s,event,detail\nsoon,launch,\n");
+        Assert.Equal(2, _bench.Run("show", _run));
+        Assert.Contains(file + ", line 2", _bench.Error);
+    }
+
+    private static string[] Keys(JsonElement element) => [.. element.EnumerateObject().Select(p => p.Name)];
+}
