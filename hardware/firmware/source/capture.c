@@ -12,8 +12,11 @@
 /* A mark that has not ended after this many overflows (1.05 s at most) is sent without a width. */
 #define OVERFLOWS_BEFORE_SENT 32u
 
-/* Edges in a row that were waiting before the last was dealt with: the sensor rings, or its lead picks up noise. */
-#define FLOOD_LENGTH 48u
+/*
+ * Edges looked at between two overflows (32.768 ms), which is 21,360 pulses a second. They take two thirds of the
+ * processor; more would come from a sensor that rings or a lead that picks up noise, and would silence the serial line.
+ */
+#define EDGES_PER_OVERFLOW 1400u
 
 static struct queue queue;
 
@@ -21,7 +24,7 @@ static struct {
     bool open;   /* between a leading and a trailing edge */
     bool sent;   /* open, but sent already for its length */
     uint32_t lead;
-    uint8_t crowded;
+    uint16_t edges; /* since the last overflow */
 } mark;
 
 static inline bool sensor_is_active(void)
@@ -65,6 +68,7 @@ static inline void let_capture_settle(void)
 
 static inline void change_at(uint32_t tick)
 {
+    mark.edges++;
     if (mark.open)
         trail_at(tick);
     else
@@ -93,19 +97,30 @@ static inline bool catch_up(uint32_t armed_at)
     return false;
 }
 
-/* Gives the processor to the rest of the program until the next overflow. What is missed shows as one dropped pulse. */
+/* Takes the sensor as it is: a mark that is there already gives no pulse, as its leading edge is not known. */
+static inline void begin_anew(void)
+{
+    mark.open = mark.sent = sensor_is_active();
+    if (mark.open)
+        PORTB |= _BV(LED_PIN);
+    else
+        PORTB &= (uint8_t)~_BV(LED_PIN);
+    look_for(!mark.open);
+}
+
+/* The processor is given to the rest of the program until the next overflow. */
 static inline void look_away(void)
 {
     TIMSK1 &= (uint8_t)~_BV(ICIE1);
-    queue_drop(&queue);
-    mark.open = false;
-    mark.crowded = 0;
 }
 
+/* However much was missed meanwhile, if anything was, shows as one dropped pulse. */
 static inline void look_again(void)
 {
-    mark.open = mark.sent = sensor_is_active();
-    look_for(!mark.open);
+    if ((TIFR1 & _BV(ICF1)) || sensor_is_active() != mark.open) {
+        queue_drop(&queue);
+        begin_anew();
+    }
     if (catch_up(clock_now_locked()))
         TIMSK1 |= _BV(ICIE1);
 }
@@ -122,20 +137,17 @@ ISR(TIMER1_CAPT_vect)
         /* Counted here so that pulses in close order cannot keep the overflow waiting for a whole turn. */
         TIFR1 = _BV(TOV1);
         clock_high++;
+        mark.edges = 0;
     }
     change_at(tick);
-    bool caught_up = catch_up(armed_at);
-    if (!(TIFR1 & _BV(ICF1)))
-        mark.crowded = 0;
-    else
-        mark.crowded++;
-    if (!caught_up || mark.crowded >= FLOOD_LENGTH)
+    if (!catch_up(armed_at) || mark.edges >= EDGES_PER_OVERFLOW)
         look_away();
 }
 
 ISR(TIMER1_OVF_vect)
 {
     clock_high++;
+    mark.edges = 0;
     if (!(TIMSK1 & _BV(ICIE1)))
         look_again();
     uint16_t overflows = (uint16_t)(clock_high - (uint16_t)(mark.lead >> 16));
@@ -152,10 +164,8 @@ void capture_start(void)
         PORTB |= _BV(SENSOR_PIN);
     clock_start();
     TCCR1B |= _BV(ICNC1);
-    /* A sensor that already sees a mark shows no leading edge: that mark is no pulse, the next one is. */
-    look_again();
-    if (mark.open)
-        PORTB |= _BV(LED_PIN);
+    begin_anew();
+    TIMSK1 |= _BV(ICIE1);
 }
 
 bool capture_take(struct pulse *pulse)
