@@ -58,13 +58,14 @@ internal sealed class CaptureHost(
         ILogger display = loggers.CreateLogger("Acquire.Display");
         IPulseSource source = makeSource(options, sourceTime);
         CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"));
+        var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);
         LiveState Live() => _port.AddTo(session.Live);
         async Task Show(CancellationToken end)
         {
             Task watched = _port.RunAsync(lifetime.StopApplication, surroundings.Time, end);
             if (screen is null) await new LiveLog(display).RunAsync(Live, surroundings.Time, end);
-            else await new LiveScreen(screen, new LiveView(options.Library), display).RunAsync(Live, sourceTime, surroundings.Time, end);
+            else await new LiveScreen(screen, view, display).RunAsync(Live, sourceTime, surroundings.Time, end);
             await watched;
         }
 

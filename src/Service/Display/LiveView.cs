@@ -8,11 +8,14 @@ namespace Acquire.Service.Display;
 
 /// <summary>Lays a live state out for a terminal: the speed large, below it what it rests on.</summary>
 /// <param name="library">Where runs are recorded.</param>
-internal sealed class LiveView(string library)
+/// <param name="quietS">Seconds without a sign of life after which the source is said to be silent.</param>
+internal sealed class LiveView(string library, double quietS = LiveView.UsualQuietS)
 {
+    /// <summary>Seconds for which a source may be silent; a board says something once a second.</summary>
+    public const double UsualQuietS = 2;
+
     private const int WideColumns = 100;
     private const int LabelColumns = 9;
-    private const double QuietS = 2;
 
     /// <summary>The picture of a state.</summary>
     /// <param name="live">The state.</param>
@@ -85,18 +88,25 @@ internal sealed class LiveView(string library)
     private static string Digits(LiveState live) =>
         live.Rpm.ToString(live.URpm > 1 || live.Rpm >= 10_000 ? "F0" : "F1", CultureInfo.InvariantCulture);
 
-    private static List<(string Label, string Value)> OfRun(LiveState live) =>
-    [
-        ("peak", double.IsFinite(live.PeakRpm) ? $"{live.PeakRpm.ToString("F0", CultureInfo.InvariantCulture)} rpm" : Numbers.None),
-        ("turns", Numbers.Count(Math.Floor(live.Turns))),
-        ("marks", $"{Numbers.Count(live.Marks)} seen, {Numbers.Count(live.Missed)} missed"),
-        ("pulses", $"{Numbers.Count(live.Marks + live.Extra)}, of these {Numbers.Count(live.Extra)} extra"),
-        ("signal", LiveWords.Quality(live.SignalQuality)),
-    ];
+    /// <summary>What is known of the run; while nothing spins, only that pulses arrive, which tells whether the sensor sees anything.</summary>
+    private static List<(string Label, string Value)> OfRun(LiveState live)
+    {
+        bool none = live.Phase == RunPhase.Waiting;
+        return
+        [
+            ("peak", double.IsFinite(live.PeakRpm) ? $"{live.PeakRpm.ToString("F0", CultureInfo.InvariantCulture)} rpm" : Numbers.None),
+            ("turns", none ? Numbers.None : Numbers.Count(Math.Floor(live.Turns))),
+            ("marks", none ? Numbers.None : $"{Numbers.Count(live.Marks)} seen, {Numbers.Count(live.Missed)} missed"),
+            ("pulses", none
+                ? $"{Numbers.Count(live.Counts.Received)} since the capture began"
+                : $"{Numbers.Count(live.Marks + live.Extra)}, of these {Numbers.Count(live.Extra)} extra"),
+            ("signal", LiveWords.Quality(live.SignalQuality)),
+        ];
+    }
 
     private List<(string Label, string Value)> OfLink(LiveState live, double heardAgoS)
     {
-        string heard = double.IsNaN(heardAgoS) ? ", not heard yet" : heardAgoS > QuietS ? $", silent for {Numbers.Clock(heardAgoS)}" : "";
+        string heard = double.IsNaN(heardAgoS) ? ", not heard yet" : heardAgoS > quietS ? $", silent for {Numbers.Clock(heardAgoS)}" : "";
         string last = live.LastRun is null ? "none yet" : $"{Path.GetFileName(Path.TrimEndingDirectorySeparator(live.LastRun))} ({live.FinishedRuns})";
         return
         [

@@ -58,7 +58,9 @@ internal static class LiveWords
         if (double.IsFinite(live.Rpm)) parts.Add($"{Numbers.Measured(live.Rpm, live.URpm)} rpm");
         if (double.IsFinite(live.DecelRpmPerS)) parts.Add(Slowing(live.DecelRpmPerS));
         if (double.IsFinite(live.SinceReleaseS)) parts.Add($"{Numbers.Clock(live.SinceReleaseS)} since release");
-        parts.Add($"{Numbers.Count(live.Marks)} marks, {Numbers.Count(live.Missed)} missed, {Numbers.Count(live.Extra)} extra");
+        parts.Add(live.Phase == RunPhase.Waiting
+            ? $"{Numbers.Count(live.Counts.Received)} pulses"
+            : $"{Numbers.Count(live.Marks)} marks, {Numbers.Count(live.Missed)} missed, {Numbers.Count(live.Extra)} extra");
         parts.Add(Losses(live));
         return string.Join("; ", parts);
     }

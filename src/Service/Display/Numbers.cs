@@ -9,6 +9,7 @@ internal static class Numbers
     public const string None = "–";
 
     private const int MostDecimals = 3;
+    private const double Finest = 0.001;
 
     /// <summary>A value with as many decimals as its standard uncertainty warrants: two digits of it, three decimals at the most.
     /// Where the uncertainty is not known, four digits of the value.</summary>
@@ -22,8 +23,12 @@ internal static class Numbers
     }
 
     /// <summary>An uncertainty with two digits, three decimals at the most.</summary>
-    public static string Uncertainty(double u) =>
-        !double.IsFinite(u) ? None : u > 0 ? u.ToString("F" + Decimals(u, 2), CultureInfo.InvariantCulture) : "0";
+    public static string Uncertainty(double u)
+    {
+        if (!double.IsFinite(u)) return None;
+        if (u is > 0 and < Finest) return "<" + Finest.ToString(CultureInfo.InvariantCulture);
+        return u > 0 ? u.ToString("F" + Decimals(u, 2), CultureInfo.InvariantCulture) : "0";
+    }
 
     /// <summary>A time as h:mm:ss, in whole seconds that have passed.</summary>
     public static string Clock(double seconds)

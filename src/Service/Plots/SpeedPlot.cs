@@ -16,8 +16,8 @@ public static class SpeedPlot
     private const int DecelerationRows = 280;
     private const float PngScale = 2;
     private const int Bands = 60;
-    private const int FewestInBand = 3;
     private const int FewestPoints = 10;
+    private const double FinestRpm = 1; // with one decimal
     private const int MostDots = 3000;
 
     /// <summary>Writes the plot as .png or .svg, by the file's ending.</summary>
@@ -86,7 +86,7 @@ public static class SpeedPlot
         double top = points.Where(p => double.IsFinite(p.Rpm)).Select(p => p.Rpm).DefaultIfEmpty(1).Max();
         double end = Math.Max(points.Count > 0 ? points[^1].TimeS : 1, double.IsFinite(run.Result.StopS) ? run.Result.StopS : 0) / 60;
         plot.Axes.SetLimits(-0.01 * end, 1.03 * end, 0, 1.12 * top);
-        Moment(plot, run.Result.ReleaseS, $"release, {Numbers.Measured(run.Result.PeakRpm, run.Result.UPeakRpm)} rpm", top, Alignment.MiddleLeft);
+        Moment(plot, run.Result.ReleaseS, $"release, {Numbers.Measured(run.Result.PeakRpm, Math.Max(run.Result.UPeakRpm, FinestRpm))} rpm", top, Alignment.MiddleLeft);
         Moment(plot, run.Result.StopS, $"{EndWord(run.EndReason)} after {Numbers.ClockTenths(run.Result.SpinTimeS)}", top, Alignment.MiddleRight);
         plot.XLabel("time since the first pulse / min");
         plot.YLabel("speed / rpm");
@@ -123,7 +123,7 @@ public static class SpeedPlot
         return plot;
     }
 
-    /// <summary>The mean deceleration in each of equal bands of speed, weighted by its certainty; NaN where a band has too few points.</summary>
+    /// <summary>The mean deceleration in each of equal bands of speed, weighted by its certainty; NaN where a band has no points.</summary>
     private static SpeedPoint[] BandMeans(SpeedPoint[] points, double top)
     {
         ILookup<int, SpeedPoint> byBand = points.ToLookup(p => Math.Clamp((int)(p.Rpm / top * Bands), 0, Bands - 1));
@@ -132,8 +132,7 @@ public static class SpeedPlot
         {
             double[] weights = [.. byBand[i].Select(p => p.UDecelRpmPerS > 0 ? 1 / (p.UDecelRpmPerS * p.UDecelRpmPerS) : 0)];
             double total = weights.Sum();
-            bool few = weights.Length < FewestInBand || !(total > 0);
-            double Mean(Func<SpeedPoint, double> value) => few ? double.NaN : byBand[i].Zip(weights, (p, w) => w * value(p)).Sum() / total;
+            double Mean(Func<SpeedPoint, double> value) => !(total > 0) ? double.NaN : byBand[i].Zip(weights, (p, w) => w * value(p)).Sum() / total;
             means[i] = new(double.NaN, Mean(p => p.Rpm), double.NaN, Mean(p => p.DecelRpmPerS), double.NaN);
         }
 

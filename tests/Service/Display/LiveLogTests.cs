@@ -22,7 +22,7 @@ public sealed class LiveLogTests
         log.Look(() => Spinning with { Rpm = 1190 }, _time);
         Assert.Equal(
             [
-                "Information waiting for a launch; 0 marks, 0 missed, 0 extra; 0 lost, 0 bad lines, 0 dropped by board",
+                "Information waiting for a launch; 0 pulses; 0 lost, 0 bad lines, 0 dropped by board",
                 "Information spinning; 1200.0 rpm; 0:01:01 since release; 0 marks, 0 missed, 0 extra; 0 lost, 0 bad lines, 0 dropped by board",
             ],
             _kept.Lines);

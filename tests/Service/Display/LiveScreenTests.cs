@@ -17,7 +17,7 @@ public sealed class LiveScreenTests
     {
         using TestConsole console = Console();
         int asked = 0;
-        await Show(console, () => { asked++; return new LiveState { LinkUp = true, Turns = asked }; }, seconds: 3);
+        await Show(console, () => { asked++; return new LiveState { Phase = RunPhase.Spinning, Turns = asked }; }, seconds: 3);
 
         Assert.Equal(1 + 12 + 1, asked);
         Assert.Contains("turns     14", Plain(console));

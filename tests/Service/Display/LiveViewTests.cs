@@ -95,6 +95,14 @@ public sealed class LiveViewTests
     }
 
     [Fact]
+    public void While_nothing_spins_it_tells_only_that_pulses_arrive()
+    {
+        string text = string.Join('\n', Render(Spinning with { Phase = RunPhase.Waiting, Rpm = double.NaN, PeakRpm = double.NaN }, 80));
+        Assert.Contains("marks     –", text);
+        Assert.Contains("pulses    98,223 since the capture began", text);
+    }
+
+    [Fact]
     public void Trouble_is_said_in_words()
     {
         string text = string.Join('\n', Render(new() { Trouble = "Port /dev/ttyACM0 is not there." }, 80));

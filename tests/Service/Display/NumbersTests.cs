@@ -32,6 +32,15 @@ public sealed class NumbersTests
     public void Tenths_are_rounded_before_seconds_are_split_off(double seconds, string text) =>
         Assert.Equal(text, Numbers.ClockTenths(seconds));
 
+    [Theory]
+    [InlineData(0.234, "0.23")]
+    [InlineData(23.4, "23")]
+    [InlineData(0.00012, "<0.001")]
+    [InlineData(0, "0")]
+    [InlineData(double.NaN, "–")]
+    public void An_uncertainty_has_two_digits_and_is_never_rounded_to_nothing(double u, string text) =>
+        Assert.Equal(text, Numbers.Uncertainty(u));
+
     [Fact]
     public void Big_digits_are_lines_of_one_length_and_differ_for_each_digit()
     {
