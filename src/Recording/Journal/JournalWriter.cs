@@ -151,7 +151,8 @@ public sealed class JournalWriter : IDisposable
         lock (_gate)
         {
             long target = _appendedBytes;
-            Hurry();
+            if (_durableLength < target)
+                Hurry();
             while (_durableLength < target)
             {
                 TimeSpan left = limit - TimeProvider.System.GetElapsedTime(began);
