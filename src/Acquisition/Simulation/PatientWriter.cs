@@ -11,7 +11,7 @@ internal sealed class PatientWriter(BlockRing ring, int capacityBytes, Cancellat
     {
         if (_written + BlockBytes + payload.Length > capacityBytes)
         {
-            while (ring.Wait(0))
+            while (ring.Wait(0) && !stop.IsCancellationRequested)
                 stop.WaitHandle.WaitOne(1);
             _written = 0;
         }
