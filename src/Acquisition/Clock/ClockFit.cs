@@ -4,7 +4,10 @@ namespace Acquire.Acquisition.Clock;
 /// later than they arrived, so that the earliest arrivals bound the board's time; a question and its answer bound it from both sides.
 /// Memory is bounded. Deterministic, so that a journal played again gives the same. Not safe for several threads.</summary>
 /// <remarks>A board that starts anew keeps its rate: call <see cref="Reset"/>, and the segments share one slope. Times may be of any scale:
-/// nothing here knows what delay is usual.</remarks>
+/// nothing here knows what delay is usual. Of lines alone it is taken that delays do not change in the course of time. An adapter that
+/// hands bytes over every 16 ms breaks that when status lines, sent to the tick by a board within 10 ppm or so, fall into step with it: up
+/// to 16 ms over the window, 4.4 ppm in an hour, which the stated uncertainty may then not cover. Pulses, which come at any moment, or
+/// answers cure it: feed them as well.</remarks>
 public sealed class ClockFit
 {
     private const double LeastWindowS = 10;

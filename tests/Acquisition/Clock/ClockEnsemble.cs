@@ -21,6 +21,11 @@ internal sealed record ClockEnsemble
 
     internal double StatusEveryS { get; init; } = 1;
 
+    /// <summary>How unevenly status lines come, share of their interval; a board sends them to the tick.</summary>
+    internal double StatusJitter { get; init; } = 0.001;
+
+    internal double LargestRatePpm { get; init; } = 5000;
+
     internal double AskEveryS { get; init; }
 
     internal double StallProbability { get; init; }
@@ -59,7 +64,8 @@ internal sealed record ClockEnsemble
     internal (ClockEstimate Estimate, double TruthPpm) One(int seed)
     {
         var noise = new SeededNoise(seed, 60);
-        var board = new BoardClock(new BoardSettings { RatePpm = noise.Uniform(-5000, 5000), DriftPpm = DriftPpm, CounterStart = seed * 1000L });
+        double rate = noise.Uniform(-LargestRatePpm, LargestRatePpm);
+        var board = new BoardClock(new BoardSettings { RatePpm = rate, DriftPpm = DriftPpm, CounterStart = seed * 1000L });
         var fit = new ClockFit(TickHz);
         double askS = AskEveryS > 0 ? AskEveryS * noise.Uniform() : double.PositiveInfinity;
         double statusS = StatusEveryS > 0 ? StatusEveryS * noise.Uniform() : double.PositiveInfinity;
@@ -78,7 +84,7 @@ internal sealed record ClockEnsemble
             {
                 double arrivedS = nowS + ToHostS(nowS, noise);
                 fit.AddOneWay(board.Ticks(nowS), HostNs(arrivedS));
-                statusS += StatusEveryS * noise.Uniform(0.999, 1.001);
+                statusS += StatusEveryS * noise.Uniform(1 - StatusJitter, 1 + StatusJitter) / (1 + (rate * 1e-6));
             }
             else
             {

@@ -83,6 +83,19 @@ public sealed class ClockFitTests
         Assert.InRange(result.Coverage, 0.93, 0.97);
     }
 
+    // Status lines alone fall into step with such an adapter where the board is near its nominal rate; pulses come at any moment.
+    [Fact]
+    public void Pulses_break_the_step_of_status_lines_with_an_adapter()
+    {
+        var inStep = new ClockEnsemble { LatencyTimer = true, DelayMeanS = 0.0005, StatusJitter = 0, LargestRatePpm = 10 };
+        EnsembleResult alone = inStep.Run(100);
+        EnsembleResult mixed = (inStep with { StatusEveryS = 0.2, StatusJitter = 0.3 }).Run(Seeds);
+
+        Assert.True(alone.WorstPpm < 5, $"{alone}"); // 16 ms in an hour is 4.4 ppm
+        Assert.True(mixed.WorstPpm < 0.5, $"{mixed}");
+        Assert.InRange(mixed.Coverage, 0.93, 0.97);
+    }
+
     [Fact]
     public void A_minute_is_enough_for_an_honest_rate()
     {
