@@ -16,6 +16,7 @@ internal sealed class LiveView(string library, double quietS = LiveView.UsualQui
 
     private const int WideColumns = 100;
     private const int LabelColumns = 9;
+    private static readonly Style Grey = new(Color.Grey);
 
     /// <summary>The picture of a state.</summary>
     /// <param name="live">The state.</param>
@@ -119,12 +120,12 @@ internal sealed class LiveView(string library, double quietS = LiveView.UsualQui
     }
 
     /// <summary>A label and its value in one line, the value cut where it is too long.</summary>
-    private static Markup Fact((string Label, string Value) fact, int columns)
+    private static Paragraph Fact((string Label, string Value) fact, int columns)
     {
         int room = Math.Max(1, columns - LabelColumns - 3);
         string value = Lines.OneLine(fact.Value);
         if (value.Length > room) value = value[..(room - 1)] + "…";
-        return Line($"  [grey]{fact.Label.PadRight(LabelColumns)}[/] {Markup.Escape(value)}");
+        return new Paragraph().Append("  " + fact.Label.PadRight(LabelColumns), Grey).Append(" " + value);
     }
 
     private static Markup Line(string markup) => new(markup) { Overflow = Overflow.Ellipsis };
