@@ -100,7 +100,11 @@ public sealed class MarkTracker
     }
 
     /// <summary>Hands out what still waits for a judgement, as extras.</summary>
-    public void Finish(List<JudgedPulse> judged) => _backlog.RejectAll(judged, AngleAt);
+    public void Finish(List<JudgedPulse> judged)
+    {
+        if (!IsLocked)
+            _backlog.RejectAll(judged, AngleAt);
+    }
 
     private double AngleAt(long ticks)
     {

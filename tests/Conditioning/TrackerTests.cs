@@ -122,6 +122,15 @@ public sealed class TrackerTests
     }
 
     [Fact]
+    public void A_glint_after_the_last_mark_comes_out_once()
+    {
+        var spin = new ExactSpin();
+        var pulses = spin.Marks().Select(m => spin.PulseAt(m.TimeS)).ToList();
+        pulses.Add(spin.PulseAt(spin.StopS + 0.15));
+        Assert.Equal(pulses.Select(p => p.Ticks), Judge(spin, pulses).Pulses.Select(p => p.Ticks));
+    }
+
+    [Fact]
     public void Every_pulse_comes_out_once_and_in_order()
     {
         var random = new Random(3);

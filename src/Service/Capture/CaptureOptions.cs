@@ -63,4 +63,15 @@ public sealed class CaptureOptions
 
     /// <summary>Faster than any launch; what comes quicker is bounce. Turns a minute.</summary>
     public double MaxRpm { get; set; } = 12_000;
+
+    /// <summary>The set-up as a run's descriptor holds it.</summary>
+    public Recording.RunSetup Setup() => new()
+    {
+        Top = Top,
+        Base = Base,
+        Cover = Cover,
+        Operator = Operator,
+        Note = Note,
+        Factors = new SortedDictionary<string, double>(Factors, StringComparer.Ordinal),
+    };
 }

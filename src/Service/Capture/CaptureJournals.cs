@@ -1,0 +1,112 @@
+using Acquire.Acquisition;
+using Acquire.Recording;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>The journals of a capture: one is written at a time, a new one begins while nothing spins, and one that is done with is let
+/// go.</summary>
+internal sealed class CaptureJournals : IDisposable
+{
+    /// <summary>The folder in the library that holds journals.</summary>
+    public const string OpenFolder = ".open";
+
+    private readonly CaptureOptions _options;
+    private readonly IPulseSource _source;
+    private readonly TimeProvider _time;
+    private readonly ISourceDecoder _decoder;
+    private readonly string _folder;
+    private string? _kept;
+    private int _number;
+
+    public CaptureJournals(CaptureOptions options, IPulseSource source, TimeProvider time, ISourceDecoder decoder)
+    {
+        _options = options;
+        _source = source;
+        _time = time;
+        _decoder = decoder;
+        _folder = Path.Combine(options.Library, OpenFolder);
+        Directory.CreateDirectory(_folder);
+        Current = Begin(0, "");
+    }
+
+    /// <summary>The journal that is written now.</summary>
+    public OpenJournal Current { get; private set; }
+
+    /// <summary>Begins a new journal. The one before is let go at once where all its runs are in the library and it holds one, else it is
+    /// kept until the next change, so that the last minutes of waiting are always there.</summary>
+    public void Change(long pulses)
+    {
+        OpenJournal before = Current;
+        Current = Begin(pulses, _decoder.SaveState());
+        before.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("goes on in " + Path.GetFileName(Current.Writer.Path)));
+        before.Writer.Dispose();
+        if (before.Runs > 0)
+        {
+            LetGoWhenSafe(before);
+            return;
+        }
+
+        if (_kept is not null)
+            File.Delete(_kept);
+        _kept = before.Writer.Path;
+    }
+
+    /// <summary>Ends the capture in order. A journal with a run that could not be packaged stays for a recovery.</summary>
+    public void End()
+    {
+        Current.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("ended"));
+        Current.Writer.Dispose();
+        if (Current.AllPackaged)
+            File.Delete(Current.Writer.Path);
+        if (_kept is not null)
+            File.Delete(_kept);
+        _kept = null;
+    }
+
+    /// <summary>Lets a journal go once every run in it is in the library.</summary>
+    public void LetGoWhenSafe(OpenJournal journal)
+    {
+        if (journal != Current && journal.AllPackaged && File.Exists(journal.Writer.Path))
+            File.Delete(journal.Writer.Path);
+    }
+
+    public void Dispose() => Current.Writer.Dispose();
+
+    private OpenJournal Begin(long pulses, string decoderState)
+    {
+        DateTimeOffset utc = _time.GetUtcNow();
+        long hostNs = _time.MonotonicNs();
+        string path;
+        do
+        {
+            path = Path.Combine(_folder, FormattableString.Invariant($"{utc:yyyyMMdd'T'HHmmss'Z'}-{Environment.ProcessId}-{++_number}.journal"));
+        }
+        while (File.Exists(path));
+        var start = new JournalStart(
+            ProgramVersion.Software,
+            new UtcAnchor(utc, hostNs),
+            new JournalSource(_source.Kind, _source.Detail, _options.Format, _decoder.TickHz, _options.Marks),
+            _options.Setup(),
+            RunSettings.From(_options).ToJournal(),
+            decoderState);
+        return new OpenJournal(JournalWriter.Create(path, start, _time), pulses, hostNs);
+    }
+}
+
+/// <summary>A journal that is or was written by this capture.</summary>
+/// <param name="Writer">Its writer.</param>
+/// <param name="PulsesBefore">Pulses of the capture that came before it: what its ordinals count from.</param>
+/// <param name="BegunNs">When it was begun.</param>
+internal sealed record OpenJournal(JournalWriter Writer, long PulsesBefore, long BegunNs)
+{
+    private int _packaged;
+
+    /// <summary>Runs that began in it.</summary>
+    public int Runs { get; set; }
+
+    /// <summary>True when every run in it is in the library or was dismissed.</summary>
+    public bool AllPackaged => Volatile.Read(ref _packaged) >= Runs;
+
+    /// <summary>Counts a run of it that is in the library for good, or was dismissed.</summary>
+    public void CountPackaged() => Interlocked.Increment(ref _packaged);
+}

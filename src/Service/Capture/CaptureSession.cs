@@ -1,0 +1,186 @@
+using Acquire.Acquisition;
+using Acquire.Motion;
+using Acquire.Recording;
+using Microsoft.Extensions.Logging;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>One capture from start to end: takes blocks, writes them to the journal, judges them, and has finished runs packaged.</summary>
+public sealed class CaptureSession
+{
+    private const int WaitMs = 20;
+    private const long JournalSpanNs = 600_000_000_000;
+    private const long QuietNs = 10_000_000_000;
+    private const long PublishNs = 50_000_000;
+    private readonly CaptureOptions _options;
+    private readonly IPulseSource _source;
+    private readonly TimeProvider _time;
+    private readonly LiveChain _chain;
+    private readonly CaptureJournals _journals;
+    private readonly FinishingThread _finishing;
+    private readonly ILogger _logger;
+    private readonly List<RunTransition> _found = [];
+    private readonly List<string> _runs = [];
+    private readonly Questions _questions;
+    private LiveState _live;
+    private string? _trouble;
+    private bool _failed;
+    private long _publishedNs;
+
+    internal CaptureSession(
+        CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
+        FinishingThread finishing, ILogger logger)
+    {
+        _options = options;
+        _source = source;
+        _time = time;
+        _chain = chain;
+        _journals = journals;
+        _finishing = finishing;
+        _logger = logger;
+        _questions = new Questions(options.Format, chain.Decoder);
+        _live = new LiveState { Source = source.Detail };
+    }
+
+    /// <summary>How things stand; safe to read from any thread.</summary>
+    public LiveState Live => Volatile.Read(ref _live);
+
+    /// <summary>Captures until told to stop, until the source has ended, or with <see cref="CaptureOptions.Once"/> until the first run is
+    /// finished. A run under way is then ended as the operator's and saved.</summary>
+    public CaptureOutcome Run(CancellationToken stop)
+    {
+        _source.Start();
+        while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0))
+        {
+            _source.Blocks.Wait(WaitMs);
+            TakeBlocks();
+            TakeTime();
+            TakeFinished();
+            Publish();
+        }
+
+        End(stop.IsCancellationRequested);
+        return new CaptureOutcome(_runs, _failed);
+    }
+
+    private void TakeBlocks()
+    {
+        while (_source.Blocks.TryRead(out SourceBlock block))
+        {
+            // First the journal, then the judgement: what is judged wrongly today can be judged again.
+            _journals.Current.Writer.TryAppend(block);
+            _chain.Take(block, _found);
+            if (_found.Count > 0)
+                Follow();
+            if (block.HostNs - _publishedNs > PublishNs)
+                Publish();
+        }
+    }
+
+    private void TakeTime()
+    {
+        long now = _time.MonotonicNs();
+        _chain.PassTime(now, _found);
+        Follow();
+        _questions.Ask(_source, now);
+        OpenJournal journal = _journals.Current;
+        bool quiet = !_chain.IsBusy && now - _chain.LastPulseNs > QuietNs;
+        if (quiet && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
+            _journals.Change(_chain.Pulses);
+    }
+
+    private void Follow()
+    {
+        foreach (RunTransition t in _found)
+            Follow(t);
+        _found.Clear();
+    }
+
+    private void Follow(in RunTransition t)
+    {
+        OpenJournal journal = _journals.Current;
+        long now = _time.MonotonicNs();
+        long first = Math.Max(0, t.FirstPulse - journal.PulsesBefore);
+        switch (t.Kind)
+        {
+            case RunTransitionKind.Began:
+                journal.Runs++;
+                journal.Writer.TryAppend(now, new RunBegan(journal.Runs, first));
+                break;
+            case RunTransitionKind.Ended:
+                string reason = Reason(t.End);
+                long last = t.LastPulse - journal.PulsesBefore;
+                journal.Writer.TryAppend(now, new RunEnded(journal.Runs, reason, last));
+                _finishing.Add(new EndedRun(journal, journal.Runs, first, last, reason));
+                break;
+            case RunTransitionKind.Dismissed:
+                journal.Writer.TryAppend(now, new JournalNote("The launch did not become a run: too few turns."));
+                journal.CountPackaged();
+                _logger.LogInformation("A launch came to nothing: too few turns for a run.");
+                break;
+        }
+    }
+
+    private static string Reason(RunEnd end) => end switch
+    {
+        RunEnd.Stopped => EndReasons.Stopped,
+        RunEnd.SignalLost => EndReasons.SignalLost,
+        RunEnd.SourceLost => EndReasons.SourceLost,
+        RunEnd.Operator => EndReasons.Operator,
+        _ => throw new ArgumentOutOfRangeException(nameof(end), end, null),
+    };
+
+    private void TakeFinished()
+    {
+        while (_finishing.TryTake(out FinishedPackage? done))
+        {
+            if (done!.Folder is { } folder)
+            {
+                _runs.Add(folder);
+                done.Run.Journal.CountPackaged();
+                if (done.Run.Journal == _journals.Current)
+                    done.Run.Journal.Writer.TryAppend(_time.MonotonicNs(), new RunPackaged(done.Run.Number, Path.GetFileName(folder)));
+                _journals.LetGoWhenSafe(done.Run.Journal);
+            }
+            else
+            {
+                _failed = true;
+                _trouble = $"A run could not be saved ({done.Fault!.Message}). What was seen is kept in {done.Run.Journal.Writer.Path}.";
+            }
+        }
+    }
+
+    private void End(bool byUser)
+    {
+        TakeBlocks();
+        if (!byUser)
+            _chain.PassTime(_time.MonotonicNs() + (long)((_options.LostWaitS + 1) * 1e9), _found);
+        _chain.EndByHand(_found);
+        Follow();
+        _finishing.WaitForAll();
+        TakeFinished();
+        Publish();
+        _journals.End();
+        _finishing.Dispose();
+        _journals.Dispose();
+    }
+
+    private void Publish()
+    {
+        long now = _time.MonotonicNs();
+        _publishedNs = now;
+        JournalWriter journal = _journals.Current.Writer;
+        long lost = _source.Blocks.BytesLost + journal.BytesLost;
+        LiveState state = _chain.Look(now);
+        string board = _chain.Decoder.BoardName;
+        Volatile.Write(ref _live, state with
+        {
+            Source = board.Length > 0 ? $"{board} on {_source.Detail}" : _source.Detail,
+            Counts = state.Counts with { BytesLost = state.Counts.BytesLost + lost },
+            FinishedRuns = _runs.Count,
+            LastRun = _runs.Count > 0 ? _runs[^1] : null,
+            JournalBytes = journal.AppendedBytes,
+            Trouble = journal.Trouble ?? _trouble ?? (lost > 0 ? $"{lost} bytes found no room and are lost." : null),
+        });
+    }
+}

@@ -1,0 +1,184 @@
+using Acquire.Acquisition;
+using Acquire.Acquisition.Clock;
+using Acquire.Conditioning;
+using Acquire.Motion;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>What is made of the blocks while they come: events, marks, speed, phases. Not safe for use from several threads.</summary>
+internal sealed class LiveChain
+{
+    private const long ClockEveryNs = 10_000_000_000;
+    private readonly RunSettings _settings;
+    private readonly List<SourceEvent> _events = [];
+    private readonly List<JudgedPulse> _judged = [];
+    private MarkTracker _tracker = null!;
+    private RunDetector _detector = null!;
+    private ClockFit _clock = null!;
+    private double _tickHz;
+    private double _rate;
+    private long _rateAtNs;
+    private int _lock = -1;
+    private Tally _tally;
+
+    public LiveChain(ISourceDecoder decoder, RunSettings settings)
+    {
+        Decoder = decoder;
+        _settings = settings;
+        Rebuild();
+    }
+
+    /// <summary>The decoder.</summary>
+    public ISourceDecoder Decoder { get; }
+
+    /// <summary>Pulses decoded so far.</summary>
+    public long Pulses { get; private set; }
+
+    /// <summary>Whether the link to the source is there.</summary>
+    public bool LinkUp { get; private set; }
+
+    /// <summary>Host time of the last sign of life; 0 before the first.</summary>
+    public long LastHeardNs { get; private set; }
+
+    /// <summary>Host time of the last pulse; 0 before the first.</summary>
+    public long LastPulseNs { get; private set; }
+
+    /// <summary>True while a run is under way or something may become one.</summary>
+    public bool IsBusy => _detector.IsBusy;
+
+    /// <summary>The phase.</summary>
+    public RunPhase Phase => _detector.Phase;
+
+    private long LastTicks { get; set; }
+
+    /// <summary>Takes a block and adds what follows from it to <paramref name="found"/>.</summary>
+    public void Take(in SourceBlock block, List<RunTransition> found)
+    {
+        _events.Clear();
+        Decoder.Decode(block, _events);
+        foreach (SourceEvent e in _events)
+        {
+            switch (e.Kind)
+            {
+                case SourceEventKind.Pulse:
+                    TakePulse(e, found);
+                    break;
+                case SourceEventKind.Status:
+                    _clock.AddOneWay(e.Pulse.Ticks, e.HostNs);
+                    Heard(e);
+                    break;
+                case SourceEventKind.TimeAnswer:
+                    _clock.AddTwoWay(e.AskedNs, e.Pulse.Ticks, e.HostNs);
+                    Heard(e);
+                    break;
+                case SourceEventKind.BoardNamed when Decoder.TickHz != _tickHz:
+                    Rebuild();
+                    break;
+                case SourceEventKind.BoardRestarted:
+                    _clock.Reset();
+                    break;
+                case SourceEventKind.LinkBack:
+                    LinkUp = true;
+                    break;
+                case SourceEventKind.LinkLost:
+                    LinkUp = false;
+                    break;
+            }
+        }
+    }
+
+    /// <summary>Tells how late it is, once all blocks that came before have been taken.</summary>
+    public void PassTime(long hostNs, List<RunTransition> found)
+    {
+        if (LastHeardNs == 0)
+            return;
+        _detector.PassTime(TicksAt(hostNs), LinkUp, found);
+        ForgetWhatEnded(found);
+        if (hostNs - _rateAtNs > ClockEveryNs)
+        {
+            _rate = _clock.Estimate().RatePpm * 1e-6;
+            _rateAtNs = hostNs;
+        }
+    }
+
+    /// <summary>Ends the run under way at the user's word.</summary>
+    public void EndByHand(List<RunTransition> found) => _detector.EndByHand(found);
+
+    /// <summary>How things stand.</summary>
+    public LiveState Look(long hostNs)
+    {
+        bool spins = _detector.Phase is RunPhase.Launching or RunPhase.Spinning;
+        double speed = _tracker.SpeedTurnsPerS * (1 + _rate) * 60;
+        return new LiveState
+        {
+            Phase = _detector.Phase,
+            Rpm = spins ? speed : double.NaN,
+            URpm = spins ? _tracker.USpeedTurnsPerS * 60 : double.NaN,
+            DecelRpmPerS = _detector.Phase == RunPhase.Spinning ? -_tracker.AccelerationTurnsPerS2 * 60 : double.NaN,
+            SinceReleaseS = _detector.SinceReleaseS(TicksAt(hostNs)) / (1 + _rate),
+            PeakRpm = _detector.PeakTurnsPerS * (1 + _rate) * 60,
+            Turns = _detector.FirstPulse >= 0 ? _tracker.Turns : 0,
+            Marks = _tally.Marks,
+            Missed = _detector.FirstPulse >= 0 ? _tracker.Missed - _tally.MissedBefore : 0,
+            Extra = _tally.Extra,
+            SignalQuality = spins ? _tracker.Quality : double.NaN,
+            Counts = Decoder.Counts,
+            LinkUp = LinkUp,
+            LastHeardNs = LastHeardNs,
+        };
+    }
+
+    private long TicksAt(long hostNs) => LastTicks + (long)((hostNs - LastHeardNs) * 1e-9 * _tickHz);
+
+    private void Heard(in SourceEvent e)
+    {
+        LastTicks = e.Pulse.Ticks;
+        LastHeardNs = e.HostNs;
+    }
+
+    private void TakePulse(in SourceEvent e, List<RunTransition> found)
+    {
+        Pulses++;
+        Heard(e);
+        LastPulseNs = e.HostNs;
+        _clock.AddOneWay(e.Pulse.Ticks + e.Pulse.WidthTicks, e.HostNs); // the line leaves after the trailing edge
+        _judged.Clear();
+        _tracker.Add(e.Pulse, _judged);
+        if (_tracker.LockNumber != _lock)
+        {
+            _lock = _tracker.LockNumber;
+            _tally = new Tally(0, 0, _tracker.Missed);
+        }
+
+        for (int i = 0; i < _judged.Count; i++)
+        {
+            JudgedPulse pulse = _judged[i];
+            _tally = _tally.With(pulse.Kind);
+            _detector.See(pulse, _tracker, found);
+        }
+
+        ForgetWhatEnded(found);
+    }
+
+    // After an end the next lock is another spin, however much it resembles the last; unless it has begun already.
+    private void ForgetWhatEnded(List<RunTransition> found)
+    {
+        if (found.Count > 0 && found[^1].Kind is RunTransitionKind.Ended or RunTransitionKind.Dismissed)
+            _tracker.Forget();
+    }
+
+    private void Rebuild()
+    {
+        _tickHz = Decoder.TickHz;
+        _tracker = new MarkTracker(_settings.Tracker(_tickHz));
+        _detector = new RunDetector(_settings.Rules(_tickHz));
+        _clock = new ClockFit(_tickHz);
+        _lock = -1;
+    }
+
+    private readonly record struct Tally(long Marks, long Extra, long MissedBefore)
+    {
+        public Tally With(PulseKind kind) =>
+            kind == PulseKind.Mark ? this with { Marks = Marks + 1 } : this with { Extra = Extra + 1 };
+    }
+}

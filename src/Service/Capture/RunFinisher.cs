@@ -1,0 +1,98 @@
+using System.Globalization;
+using Acquire.Acquisition;
+using Acquire.Conditioning;
+using Acquire.Motion;
+using Acquire.Recording;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>Makes a package of a run that a journal holds: decodes its bytes again, judges all of it at once, estimates, writes.</summary>
+internal sealed class RunFinisher(RunSettings settings, string library)
+{
+    /// <summary>Makes the package.</summary>
+    /// <param name="journal">Path of the journal.</param>
+    /// <param name="firstPulse">Ordinal of the run's first pulse in the journal.</param>
+    /// <param name="lastPulse">Ordinal of its last.</param>
+    /// <param name="reason">One of <see cref="EndReasons"/>.</param>
+    /// <returns>The run's folder.</returns>
+    public string Finish(string journal, long firstPulse, long lastPulse, string reason)
+    {
+        JournaledRun run = JournaledRun.Read(journal, firstPulse, lastPulse);
+        double secondsPerTick = 1 / (run.TickHz * (1 + (run.Clock.RatePpm * 1e-6)));
+        JudgedRun judged = GapBridge.Settle(
+            RunJudge.Judge(run.Pulses, settings.Tracker(run.TickHz)), secondsPerTick, settings.Marks);
+        MarkSeries marks = MarkSeries.From(judged.Pulses, secondsPerTick);
+        if (marks.Count < 4)
+            throw new RunFormatException(journal, "", $"{marks.Count} marks in the run", "four or more");
+        SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS);
+        RunDescriptor descriptor = Describe(run, judged, spin, reason);
+        return RunPackageWriter.Write(library, new FinishedRun
+        {
+            Descriptor = descriptor,
+            Pulses = judged.Pulses,
+            SecondsPerTick = secondsPerTick,
+            Speed = spin.Speed,
+            Events = Events(run, judged, spin, secondsPerTick, reason),
+        });
+    }
+
+    private RunDescriptor Describe(JournaledRun run, JudgedRun judged, SpinEstimate spin, string reason)
+    {
+        double spinTime = spin.StopS - spin.ReleaseS;
+        double byClock = spinTime * run.Clock.URatePpm * 1e-6;
+        UtcAnchor anchor = run.Start.UtcAnchor;
+        return new RunDescriptor
+        {
+            Software = ProgramVersion.Software,
+            StartedAt = anchor.Utc.AddTicks((run.FirstHostNs - anchor.HostNs) / 100),
+            EndReason = reason,
+            Setup = run.Start.Setup,
+            Source = new RunSource(
+                run.Start.Source.Kind,
+                run.BoardName.Length > 0 ? $"{run.BoardName} on {run.Start.Source.Detail}" : run.Start.Source.Detail,
+                run.TickHz, settings.Marks, judged.MarkOffsets),
+            Clock = new RunClock(run.Clock.RatePpm, run.Clock.URatePpm, "unknown"),
+            Counts = new RunCounts(
+                judged.Pulses.Count, judged.Marks, judged.Pulses.Count - judged.Marks, judged.Missed, run.Counts.BadLines,
+                run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (reason == EndReasons.SignalLost ? 1 : 0)),
+            Result = new RunResult(
+                spin.PeakRpm, spin.UPeakRpm, spin.ReleaseS, spin.StopS, spinTime,
+                Math.Sqrt((spin.UReleaseS * spin.UReleaseS) + (spin.UStopS * spin.UStopS) + (byClock * byClock)), spin.LastRpm),
+        };
+    }
+
+    private static List<RunEvent> Events(
+        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason)
+    {
+        long origin = judged.Pulses[0].Ticks;
+        var events = new List<RunEvent>
+        {
+            new(0, RunEventNames.Launch, ""),
+            new(spin.ReleaseS, RunEventNames.Release, Text($"{spin.PeakRpm:F1} rpm")),
+        };
+        foreach ((double fromS, double toS) in spin.Gaps)
+        {
+            Bridge? bridge = judged.Bridges.Where(b => Math.Abs(((b.ToTicks - origin) * secondsPerTick) - toS) < 1e-6)
+                .Select(b => (Bridge?)b).FirstOrDefault();
+            events.Add(new RunEvent(fromS, RunEventNames.SignalLost, ""));
+            events.Add(new RunEvent(toS, RunEventNames.SignalBack, bridge is { } b
+                ? Text($"{b.Turns:F1} turns bridged, standard uncertainty {b.UTurns:F2}")
+                : ""));
+        }
+
+        foreach ((SourceEventKind kind, long hostNs, string detail) in run.Happenings)
+            events.Add(new RunEvent((hostNs - run.FirstHostNs) * 1e-9, Name(kind), detail));
+        events.Add(new RunEvent(spin.StopS, reason == EndReasons.SignalLost ? RunEventNames.SignalLost : RunEventNames.Stop, reason));
+        return [.. events.OrderBy(e => e.TimeS)];
+    }
+
+    private static string Name(SourceEventKind kind) => kind switch
+    {
+        SourceEventKind.LinkLost => RunEventNames.PortLost,
+        SourceEventKind.LinkBack => RunEventNames.PortBack,
+        SourceEventKind.BoardRestarted => RunEventNames.BoardRestarted,
+        _ => throw new ArgumentOutOfRangeException(nameof(kind), kind, null),
+    };
+
+    private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
+}

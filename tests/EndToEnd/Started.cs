@@ -1,0 +1,85 @@
+using System.Diagnostics;
+using System.Runtime.InteropServices;
+using System.Text;
+using Xunit;
+
+namespace Acquire.EndToEnd.Tests;
+
+/// <summary>A program that a test started: what it writes is collected, and it never outlives the test.</summary>
+internal sealed partial class Started : IDisposable
+{
+    private readonly Process _process;
+    private readonly StringBuilder _out = new();
+    private readonly StringBuilder _error = new();
+
+    public Started(string program, params string[] arguments)
+    {
+        var start = new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true };
+        start.Environment["DOTNET_NOLOGO"] = "1";
+        start.Environment.Remove("ACQUIRE_LIBRARY");
+        _process = new Process { StartInfo = start };
+        _process.OutputDataReceived += (_, line) => Collect(_out, line.Data);
+        _process.ErrorDataReceived += (_, line) => Collect(_error, line.Data);
+        _process.Start();
+        _process.BeginOutputReadLine();
+        _process.BeginErrorReadLine();
+    }
+
+    public static Started Acquire(params string[] arguments) => new("dotnet", [Checkout.Program, .. arguments]);
+
+    public static Started Player(params string[] arguments) => new("dotnet", [Checkout.Player, .. arguments]);
+
+    public string Output => Text(_out);
+
+    public string Error => Text(_error);
+
+    public string LastLine => Output.TrimEnd('\n').Split('\n')[^1];
+
+    /// <summary>Waits for the end and gives the exit code; fails where the program takes longer.</summary>
+    public int Wait(int seconds)
+    {
+        if (!_process.WaitForExit(seconds * 1000))
+            throw new TimeoutException($"{_process.StartInfo.FileName} did not end within {seconds} s. It wrote:\n{Output}\n{Error}");
+        _process.WaitForExit();
+        return _process.ExitCode;
+    }
+
+    /// <summary>Waits until the program has written a text to its standard error.</summary>
+    public async Task Said(string text, int seconds)
+    {
+        for (int i = 0; i < seconds * 20; i++)
+        {
+            if (Error.Contains(text, StringComparison.Ordinal))
+                return;
+            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System);
+        }
+
+        throw new TimeoutException($"'{text}' was not said within {seconds} s, but:\n{Error}");
+    }
+
+    public void Signal(int number) => Assert.Equal(0, kill(_process.Id, number));
+
+    public void Dispose()
+    {
+        if (!_process.HasExited)
+            _process.Kill(entireProcessTree: true);
+        _process.Dispose();
+    }
+
+    private static void Collect(StringBuilder into, string? line)
+    {
+        if (line is null)
+            return;
+        lock (into)
+            into.Append(line).Append('\n');
+    }
+
+    private static string Text(StringBuilder from)
+    {
+        lock (from)
+            return from.ToString();
+    }
+
+    [LibraryImport("libc")]
+    private static partial int kill(int process, int signal);
+}
