@@ -164,6 +164,16 @@ public abstract class SerialPulseSourceContract : PulseSourceContract, IDisposab
     }
 
     [Fact]
+    public void Disposing_does_not_wait_for_a_read_under_way_to_run_out()
+    {
+        SerialPulseSource source = Source(_terminal.PortPath);
+        source.Start();
+        Assert.Equal(SourceBlockKind.LinkBack, new BlockReader(source.Blocks).Next(LongMs).Kind);
+
+        Beside.Within(700, source.Dispose); // a read waits for 1,000 ms
+    }
+
+    [Fact]
     public void Disposing_does_not_hang_while_a_port_is_waited_for()
     {
         SerialPulseSource source = Source(Path.Combine(_folder, "never"));
