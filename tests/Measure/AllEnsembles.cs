@@ -1,0 +1,8 @@
+namespace Acquire.Measure;
+
+/// <summary>All ensembles, in the order in which they are shown.</summary>
+public static class AllEnsembles
+{
+    /// <summary>The list; each part of the project adds its own.</summary>
+    public static readonly IReadOnlyList<Ensemble> List = [];
+}
