@@ -15,7 +15,7 @@ internal static class Release
         LocalFit free = LocalFit.At(marks, peak, to, marks.TimeS[peak], 2);
 
         // Backwards from the peak while each interval is what the free law says.
-        double tolerance = Math.Max(0.004, 6 * free.ResidualRms);
+        double tolerance = Math.Max(0.001, 6 * free.ResidualRms);
         int at = peak;
         while (at > 0)
         {
