@@ -43,7 +43,7 @@ public readonly record struct LocalFit(
                 b[r] += inverse[(r * MostTerms) + c] * right[c];
         }
 
-        double variance = Residuals(time, turns, atS, scale, origin, b[..terms], out double rms);
+        double variance = Residuals(time, turns, atS, scale, origin, b, terms, out double rms);
         return new LocalFit(
             b[1] / scale, Math.Sqrt(variance * inverse[MostTerms + 1]) / scale,
             2 * b[2] / (scale * scale), 2 * Math.Sqrt(variance * inverse[(2 * MostTerms) + 2]) / (scale * scale),
@@ -54,21 +54,37 @@ public readonly record struct LocalFit(
         ReadOnlySpan<double> time, ReadOnlySpan<double> turns, double atS, double scale, double origin, int terms,
         Span<double> normal, Span<double> right)
     {
-        Span<double> powers = stackalloc double[(2 * MostTerms) - 1];
+        turns = turns[..time.Length];
+        // Each sum in a variable of its own: this loop is most of what a long run's estimate costs. A lower degree drops those that it has
+        // no use for.
+        (double s1, double s2, double s3, double s4) = (0, 0, 0, 0);
+        (double s5, double s6, double s7, double s8) = (0, 0, 0, 0);
+        (double r0, double r1, double r2, double r3, double r4) = (0, 0, 0, 0, 0);
         for (int i = 0; i < time.Length; i++)
         {
             double x = (time[i] - atS) / scale;
             double y = turns[i] - origin;
-            double power = 1;
-            for (int k = 0; k < (2 * terms) - 1; k++)
-            {
-                powers[k] += power;
-                if (k < terms)
-                    right[k] += power * y;
-                power *= x;
-            }
+            double x2 = x * x;
+            double x3 = x2 * x;
+            double x4 = x3 * x;
+            s1 += x;
+            s2 += x2;
+            s3 += x3;
+            s4 += x4;
+            s5 += x4 * x;
+            s6 += x4 * x2;
+            s7 += x4 * x3;
+            s8 += x4 * x4;
+            r0 += y;
+            r1 += x * y;
+            r2 += x2 * y;
+            r3 += x3 * y;
+            r4 += x4 * y;
         }
 
+        ReadOnlySpan<double> powers = [time.Length, s1, s2, s3, s4, s5, s6, s7, s8];
+        ReadOnlySpan<double> products = [r0, r1, r2, r3, r4];
+        products[..terms].CopyTo(right);
         for (int r = 0; r < terms; r++)
         {
             for (int c = 0; c < terms; c++)
@@ -114,22 +130,22 @@ public readonly record struct LocalFit(
 
     private static double Residuals(
         ReadOnlySpan<double> time, ReadOnlySpan<double> turns, double atS, double scale, double origin, ReadOnlySpan<double> b,
-        out double rms)
+        int terms, out double rms)
     {
+        turns = turns[..time.Length];
+        (double b0, double b1, double b2, double b3, double b4) = (b[0], b[1], b[2], b[3], b[4]); // 0 beyond the degree
         (double sum, double lagged, double last) = (0, 0, 0);
         for (int i = 0; i < time.Length; i++)
         {
             double x = (time[i] - atS) / scale;
-            double value = 0;
-            for (int k = b.Length - 1; k >= 0; k--)
-                value = (value * x) + b[k];
+            double value = (((((((b4 * x) + b3) * x) + b2) * x) + b1) * x) + b0;
             double residual = turns[i] - origin - value;
             sum += residual * residual;
             lagged += residual * last;
             last = residual;
         }
 
-        int freedom = time.Length - b.Length;
+        int freedom = time.Length - terms;
         double variance = sum / freedom;
         rms = Math.Sqrt(variance);
         double likeness = sum > 0 ? Math.Clamp(lagged / sum, 0, 0.98) : 0;
