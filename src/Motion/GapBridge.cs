@@ -10,19 +10,33 @@ public static class GapBridge
     private const double SideS = 30;
     private const int LeastMarks = 8;
 
+    // Over less than this the track foretells the turns surely, while marks of half a minute about it would tell little: where a lock broke
+    // for an instant in a launch they bend by far more than the gap.
+    private const double LeastGapS = 1;
+    private const double LeastGapTurns = 4;
+
     /// <summary>The run with the turns after each gap shifted to the whole number of marks that fits best.</summary>
     /// <param name="run">The run as judged.</param>
     /// <param name="secondsPerTick">Calibrated seconds a tick.</param>
     /// <param name="marksPerTurn">Marks on the body.</param>
     public static JudgedRun Settle(JudgedRun run, double secondsPerTick, int marksPerTurn)
     {
-        if (run.Bridges.Count == 0)
+        bool IsGap(Bridge bridge) =>
+            (bridge.ToTicks - bridge.FromTicks) * secondsPerTick > LeastGapS && bridge.Turns > LeastGapTurns;
+
+        if (!run.Bridges.Any(IsGap))
             return run;
         var pulses = run.Pulses.ToList();
         long missed = run.Missed;
         var bridges = new List<Bridge>();
         foreach (Bridge bridge in run.Bridges)
         {
+            if (!IsGap(bridge))
+            {
+                bridges.Add(bridge);
+                continue;
+            }
+
             MarkSeries marks = MarkSeries.From(pulses, secondsPerTick);
             double fromS = (bridge.FromTicks - pulses[0].Ticks) * secondsPerTick;
             double toS = (bridge.ToTicks - pulses[0].Ticks) * secondsPerTick;
