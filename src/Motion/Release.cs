@@ -12,10 +12,10 @@ internal static class Release
         int to = Math.Min(marks.Count, peak + FreeMarks);
         if (to - peak < 6)
             return At(marks, peak);
-        LocalFit free = LocalFit.At(marks, peak, to, marks.TimeS[peak], 2);
+        LocalFit free = LocalFit.At(marks, peak, to, marks.TimeS[peak], 3);
 
         // Backwards from the peak while each interval is what the free law says.
-        double tolerance = Math.Max(0.001, 6 * free.ResidualRms);
+        double tolerance = Math.Max(0.0003, 6 * free.ResidualRms);
         int at = peak;
         while (at > 0)
         {

@@ -32,10 +32,13 @@ public static class SpinEstimator
         LocalFit last = fitter.At(endS, afterEdge: false) ?? Fallback(marks, endS);
         double lastSpeed = Math.Max(last.Speed, 1e-3);
 
+        // The peak is the free law at the release: as unsure as the moment is, times how fast the speed falls.
+        double byRelease = peak.Acceleration * uReleaseS;
+
         // The next mark would have come a spacing later and did not: the end lies anywhere between.
         double spacingS = Math.Min(1 / (lastSpeed * marksPerTurn), marks.TimeS[^1] - marks.TimeS[0]);
         return new SpinEstimate(
-            speed, releaseS, uReleaseS, peak.Speed * 60, peak.USpeed * 60, endS + (spacingS / 2), spacingS / Math.Sqrt(12),
+            speed, releaseS, uReleaseS, peak.Speed * 60, 60 * Math.Sqrt((peak.USpeed * peak.USpeed) + (byRelease * byRelease)), endS + (spacingS / 2), spacingS / Math.Sqrt(12),
             last.Speed * 60, gaps);
     }
 
