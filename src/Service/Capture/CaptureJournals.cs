@@ -46,8 +46,7 @@ internal sealed class CaptureJournals : IDisposable
             return;
         }
 
-        if (_kept is not null)
-            File.Delete(_kept);
+        LetGo(_kept);
         _kept = before.Writer.Path;
     }
 
@@ -57,17 +56,29 @@ internal sealed class CaptureJournals : IDisposable
         Current.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("ended"));
         Current.Writer.Dispose();
         if (Current.AllPackaged)
-            File.Delete(Current.Writer.Path);
-        if (_kept is not null)
-            File.Delete(_kept);
+            LetGo(Current.Writer.Path);
+        LetGo(_kept);
         _kept = null;
     }
 
     /// <summary>Lets a journal go once every run in it is in the library.</summary>
     public void LetGoWhenSafe(OpenJournal journal)
     {
-        if (journal != Current && journal.AllPackaged && File.Exists(journal.Writer.Path))
-            File.Delete(journal.Writer.Path);
+        if (journal != Current && journal.AllPackaged)
+            LetGo(journal.Writer.Path);
+    }
+
+    // A journal that cannot be deleted is in nobody's way: its runs are in the library.
+    private static void LetGo(string? path)
+    {
+        try
+        {
+            if (path is not null)
+                File.Delete(path);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+        }
     }
 
     public void Dispose() => Current.Writer.Dispose();

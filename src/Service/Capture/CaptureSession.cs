@@ -26,6 +26,7 @@ public sealed class CaptureSession
     private string? _trouble;
     private bool _failed;
     private long _publishedNs;
+    private long _changeAtNs;
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
@@ -59,8 +60,10 @@ public sealed class CaptureSession
             Publish();
         }
 
-        End(stop.IsCancellationRequested);
-        return new CaptureOutcome(_runs, _failed);
+        End();
+
+        // With once the first run is the answer; another that had begun meanwhile is saved all the same.
+        return new CaptureOutcome(_options.Once ? [.. _runs.Take(1)] : _runs, _failed);
     }
 
     private void TakeBlocks()
@@ -85,8 +88,22 @@ public sealed class CaptureSession
         _questions.Ask(_source, now);
         OpenJournal journal = _journals.Current;
         bool quiet = !_chain.IsBusy && now - _chain.LastPulseNs > QuietNs;
-        if (quiet && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
+        if (quiet && now >= _changeAtNs && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
+            ChangeJournal(now);
+    }
+
+    // Where no new journal can be begun (a full disk), the present one goes on and it is tried again later.
+    private void ChangeJournal(long now)
+    {
+        try
+        {
             _journals.Change(_chain.Pulses);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            _changeAtNs = now + QuietNs;
+            _logger.LogWarning("No new journal can be begun, the present one goes on: {Problem}", e.Message);
+        }
     }
 
     private void Follow()
@@ -150,10 +167,10 @@ public sealed class CaptureSession
         }
     }
 
-    private void End(bool byUser)
+    private void End()
     {
         TakeBlocks();
-        if (!byUser)
+        if (_source.Blocks.IsFinished)
             _chain.PassTime(_time.MonotonicNs() + (long)((_options.LostWaitS + 1) * 1e9), _found);
         _chain.EndByHand(_found);
         Follow();

@@ -1,0 +1,97 @@
+using Acquire.Acquisition.Simulation;
+using Acquire.Motion;
+using Acquire.Recording;
+using Acquire.Service.Capture;
+using Microsoft.Extensions.Logging.Abstractions;
+
+namespace Acquire.Service.Tests.Capture;
+
+public sealed class SessionTests : IDisposable
+{
+    private readonly string _library = Directory.CreateTempSubdirectory("acquire-session-").FullName;
+
+    public void Dispose() => Directory.Delete(_library, recursive: true);
+
+    // Strong losses make short spins: about half a minute each.
+    private static SpinPlan ShortSpin(double restS) => new()
+    {
+        RestBeforeS = restS,
+        ToppleRpm = 400,
+        Loss = [new LossTerm(0, 1.5), new LossTerm(1, 1), new LossTerm(2, 0.6)],
+    };
+
+    private (CaptureOutcome Outcome, SimulatedSpin Spin, CaptureSession Session) Capture(
+        SpinScenario scenario, bool once = false)
+    {
+        var time = new ScaledTimeProvider(TimeProvider.System, 50);
+        var spin = new SimulatedSpin(scenario);
+        using SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
+        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = once, TimeScale = 50, Top = "short spinner", Marks = scenario.Sensor.MarkOffsetsTurns.Count };
+        CaptureSession session = CapturePipeline.Compose(options, source, time, NullLogger.Instance);
+        return (session.Run(TestContext.Current.CancellationToken), spin, session);
+    }
+
+    [Fact]
+    public void Spins_one_after_the_other_become_runs_of_their_own_and_no_journal_is_left()
+    {
+        var (outcome, spin, session) = Capture(new SpinScenario { Spins = [ShortSpin(5), ShortSpin(60), ShortSpin(20)], RestAfterS = 60 });
+        Assert.False(outcome.Failed);
+        Assert.Equal(3, outcome.Runs.Count);
+        for (int i = 0; i < 3; i++)
+        {
+            RunDescriptor run = RunPackageReader.ReadDescriptor(outcome.Runs[i]);
+            Assert.Equal(spin.Spins[i].SpinTimeS, run.Result.SpinTimeS, 0.5);
+            Assert.Equal(0, run.Counts.Missed);
+            Assert.Equal("stopped", run.EndReason);
+            Assert.Equal("short spinner", run.Setup.Top);
+        }
+
+        Assert.Empty(RunVerifier.VerifyLibrary(_library));
+        Assert.Empty(Directory.GetFiles(Path.Combine(_library, ".open")));
+        Assert.Equal(RunPhase.Waiting, session.Live.Phase);
+        Assert.Equal(3, session.Live.FinishedRuns);
+    }
+
+    [Fact]
+    public void With_once_the_capture_ends_with_its_first_run()
+    {
+        var (outcome, _, _) = Capture(new SpinScenario { Spins = [ShortSpin(5), ShortSpin(500)], RestAfterS = 500 }, once: true);
+        Assert.Equal(_library, Path.GetDirectoryName(Assert.Single(outcome.Runs)));
+    }
+
+    [Fact]
+    public void Nothing_that_spins_leaves_nothing_behind()
+    {
+        var (outcome, _, _) = Capture(new SpinScenario { Spins = [], RestAfterS = 60 });
+        Assert.Empty(outcome.Runs);
+        Assert.Empty(Directory.GetFiles(_library, "*", SearchOption.AllDirectories));
+    }
+
+    [Fact]
+    public void A_board_that_restarts_in_mid_spin_costs_an_event_and_no_run()
+    {
+        var (outcome, spin, _) = Capture(new SpinScenario { Spins = [ShortSpin(5)], RestAfterS = 60, Board = new BoardSettings { RestartsS = [20] } });
+        string folder = Assert.Single(outcome.Runs);
+        RunDescriptor run = RunPackageReader.ReadDescriptor(folder);
+        Assert.Contains(RunPackageReader.ReadEvents(folder), e => e.Event == RunEventNames.BoardRestarted);
+        Assert.Equal(spin.Spins[0].SpinTimeS, run.Result.SpinTimeS, 1.5);
+    }
+
+    [Fact]
+    public void Several_marks_a_turn_give_the_same_spin()
+    {
+        var (outcome, spin, _) = Capture(new SpinScenario
+        {
+            Spins = [ShortSpin(5)],
+            RestAfterS = 60,
+            Sensor = new SensorSettings { MarkOffsetsTurns = [0, 0.26, 0.5, 0.74] },
+        });
+        RunDescriptor run = RunPackageReader.ReadDescriptor(Assert.Single(outcome.Runs));
+        Assert.Equal(spin.Spins[0].SpinTimeS, run.Result.SpinTimeS, 0.3);
+        Assert.Equal(4, run.Source.MarksPerTurn);
+        double[] truth = [0, 0.26, 0.5, 0.74];
+        int shift = Enumerable.Range(0, 4).MinBy(s => Math.Abs(((truth[(s + 1) % 4] - truth[s] + 1) % 1) - run.Source.MarkOffsets[1]));
+        for (int i = 0; i < 4; i++)
+            Assert.Equal((truth[(i + shift) % 4] - truth[shift] + 1) % 1, run.Source.MarkOffsets[i], 0.005);
+    }
+}
