@@ -26,9 +26,10 @@ public sealed class RealTimeTests
         Assert.Equal(0, found.Counts.Missed);
         Assert.Equal(truth.GetProperty("spinTimeS").GetDouble(), found.Result.SpinTimeS, 0.5);
         double peak = truth.GetProperty("peakRpm").GetDouble();
+        Assert.InRange(found.Result.UPeakRpm, 0, 3);
         Assert.True(
-            Math.Abs(found.Result.PeakRpm - peak) < 0.5 + (4e-6 * found.Clock.URatePpm * peak),
-            $"peak {found.Result.PeakRpm} rpm for {peak}, clock {found.Clock.RatePpm} ± {found.Clock.URatePpm} ppm");
+            Math.Abs(found.Result.PeakRpm - peak) < 4 * (found.Result.UPeakRpm + (1e-6 * found.Clock.URatePpm * peak)),
+            $"peak {found.Result.PeakRpm} ± {found.Result.UPeakRpm} rpm for {peak}, clock {found.Clock.RatePpm} ± {found.Clock.URatePpm} ppm");
     }
 
     [Fact]
