@@ -80,7 +80,10 @@ static void test_watchdog(void)
     rig.text_length = 0;
     rig_run_out(&rig, SECOND);
     CHECK_EQUAL(1, rig.board.resets);
-    CHECK_EQUAL(2, rig_count(&rig, 'H'));
+    if (!CHECK_EQUAL(2, rig_count(&rig, 'H'))) {
+        rig_free(&rig);
+        return;
+    }
     CHECK_EQUAL(rig_find(&rig, 'H', 0)->number + 1, rig_find(&rig, 'H', 1)->number);
     CHECK(before >= 70 && at_reset < before + 10);
     CHECK(rig_count(&rig, 'P') > at_reset + 200);
