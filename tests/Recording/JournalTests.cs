@@ -41,6 +41,7 @@ public sealed class JournalTests : IDisposable
             writer.TryAppend(5, new ClockFitted(10, 20, 30.5, -1200.3, 0.8, 48, 2, 21));
             writer.TryAppend(6, new JournalNote("ä \"quoted\" note"));
             writer.TryAppend(7, new CaptureEnded("operator"));
+            writer.TryAppend(8, new RunDismissed(2));
         }
 
         using var reader = new JournalReader(path);
@@ -58,6 +59,7 @@ public sealed class JournalTests : IDisposable
         Assert.Equal(new ClockFitted(10, 20, 30.5, -1200.3, 0.8, 48, 2, 21), Next(reader).Entry<ClockFitted>());
         Assert.Equal(new JournalNote("ä \"quoted\" note"), Next(reader).Entry<JournalNote>());
         Assert.Equal(new CaptureEnded("operator"), Next(reader).Entry<CaptureEnded>());
+        Assert.Equal(new RunDismissed(2), Next(reader).Entry<RunDismissed>());
         Assert.False(reader.TryRead(out _));
         Assert.Equal(0, reader.TornTailBytes);
     }

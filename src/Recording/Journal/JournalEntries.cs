@@ -49,6 +49,10 @@ public sealed record RunEnded(int RunNumber, string Reason, long LastPulse);
 /// <param name="Folder">Name of its folder in the library.</param>
 public sealed record RunPackaged(int RunNumber, string Folder);
 
+/// <summary>A run that began came to nothing: too few turns.</summary>
+/// <param name="RunNumber">Number of the run in this journal, from 1.</param>
+public sealed record RunDismissed(int RunNumber);
+
 /// <summary>One fit of the source's clock to the host's.</summary>
 /// <param name="AtTicks">The source's counter at the moment for which the offset holds.</param>
 /// <param name="AtHostNs">The host's monotonic clock at that moment, nanoseconds.</param>
@@ -76,6 +80,7 @@ public sealed record CaptureEnded(string Reason);
 [JsonSerializable(typeof(RunBegan))]
 [JsonSerializable(typeof(RunEnded))]
 [JsonSerializable(typeof(RunPackaged))]
+[JsonSerializable(typeof(RunDismissed))]
 [JsonSerializable(typeof(UtcAnchor))]
 [JsonSerializable(typeof(ClockFitted))]
 [JsonSerializable(typeof(JournalNote))]

@@ -39,4 +39,7 @@ public enum JournalEntryKind : byte
 
     /// <summary>The capture was ended in order: <see cref="Recording.CaptureEnded"/>.</summary>
     CaptureEnded = 23,
+
+    /// <summary>A run that began came to nothing: <see cref="Recording.RunDismissed"/>.</summary>
+    RunDismissed = 24,
 }

@@ -129,6 +129,9 @@ public sealed class JournalWriter : IDisposable
     /// <summary>Appends that a run is in the library.</summary>
     public bool TryAppend(long hostNs, RunPackaged entry) => TryAppendJson(JournalEntryKind.RunPackaged, hostNs, entry);
 
+    /// <summary>Appends that a run is in the library.</summary>
+    public bool TryAppend(long hostNs, RunDismissed entry) => TryAppendJson(JournalEntryKind.RunDismissed, hostNs, entry);
+
     /// <summary>Appends wall-clock time.</summary>
     public bool TryAppend(long hostNs, UtcAnchor entry) => TryAppendJson(JournalEntryKind.UtcAnchor, hostNs, entry);
 

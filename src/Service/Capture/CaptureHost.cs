@@ -28,6 +28,13 @@ internal sealed class CaptureHost(
     /// <returns>One of <see cref="ExitCode"/>.</returns>
     public int Run()
     {
+        using LibraryLock? held = LibraryLock.TryTake(options.Library, out string holder);
+        if (held is null)
+        {
+            surroundings.Error.WriteLine($"acquire capture: {options.Library} is in use by {holder}: end that first, or name another library.");
+            return ExitCode.Failed;
+        }
+
         bool onScreen = Terminals.CanMove(surroundings.ErrorIsTerminal, surroundings);
         IAnsiConsole console = Terminals.Make(surroundings.Error, surroundings.ErrorIsTerminal, surroundings);
         using Serilog.Core.Logger log = MakeLog(onScreen ? console : null);
@@ -38,6 +45,9 @@ internal sealed class CaptureHost(
         builder.Services.AddSingleton(services => MakeWorker(services, onScreen ? console : null, sourceTime));
         builder.Services.AddHostedService(services => services.GetRequiredService<CaptureWorker>());
         using IHost host = builder.Build();
+
+        // Beside the capture: a spin that is under way must not wait until an old one is packaged.
+        var recovery = new Recovery(options.Library, time, host.Services.GetRequiredService<ILoggerFactory>().CreateLogger("Acquire.Recovery"));
         CaptureWorker worker = host.Services.GetRequiredService<CaptureWorker>();
 
         // A terminal that is closed ends the capture as Ctrl-C does.
@@ -47,7 +57,9 @@ internal sealed class CaptureHost(
             signal.Cancel = true;
             lifetime.StopApplication();
         });
+        Task<RecoveryReport> recovering = Task.Run(recovery.Run);
         host.RunAsync(surroundings.Stop).GetAwaiter().GetResult();
+        foreach (string problem in recovering.GetAwaiter().GetResult().Problems) surroundings.Error.WriteLine("acquire capture: " + problem);
         return Report(worker);
     }
 

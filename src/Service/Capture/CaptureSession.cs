@@ -131,7 +131,7 @@ public sealed class CaptureSession
                 _finishing.Add(new EndedRun(journal, journal.Runs, first, last, reason));
                 break;
             case RunTransitionKind.Dismissed:
-                journal.Writer.TryAppend(now, new JournalNote("The launch did not become a run: too few turns."));
+                journal.Writer.TryAppend(now, new RunDismissed(journal.Runs));
                 journal.CountPackaged();
                 _logger.LogInformation("A launch came to nothing: too few turns for a run.");
                 break;

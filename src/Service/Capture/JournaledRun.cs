@@ -33,6 +33,9 @@ internal sealed class JournaledRun
     /// <summary>Host time at which the first pulse arrived.</summary>
     public long FirstHostNs { get; private set; }
 
+    /// <summary>Wall-clock time of the first pulse.</summary>
+    public DateTimeOffset StartedAt => Start.UtcAnchor.Utc.AddTicks((FirstHostNs - Start.UtcAnchor.HostNs) / 100);
+
     /// <summary>The clock as the whole journal shows it.</summary>
     public ClockEstimate Clock { get; private set; }
 
@@ -43,9 +46,7 @@ internal sealed class JournaledRun
     public static JournaledRun Read(string journal, long firstPulse, long lastPulse)
     {
         using var reader = new JournalReader(journal);
-        if (!reader.TryRead(out JournalRecord first) || first.Kind != JournalEntryKind.Start)
-            throw new RunFormatException(journal, "byte 16", first.Kind.ToString(), "a start entry");
-        JournalStart start = first.Entry<JournalStart>();
+        JournalStart start = ReadStart(journal, reader);
         var run = new JournaledRun(start);
         ISourceDecoder decoder = start.DecoderState.Length > 0
             ? SourceFormats.RestoreDecoder(start.DecoderState)
@@ -63,6 +64,18 @@ internal sealed class JournaledRun
         run.Counts = decoder.Counts.Since(run._countsBefore);
         return run;
     }
+
+    /// <summary>Reads a journal's start entry.</summary>
+    public static JournalStart ReadStart(string journal)
+    {
+        using var reader = new JournalReader(journal);
+        return ReadStart(journal, reader);
+    }
+
+    private static JournalStart ReadStart(string journal, JournalReader reader) =>
+        reader.TryRead(out JournalRecord first) && first.Kind == JournalEntryKind.Start
+            ? first.Entry<JournalStart>()
+            : throw new RunFormatException(journal, "first record", first.Kind.ToString(), "a start entry");
 
     private void Take(in SourceBlock block, ISourceDecoder decoder, ref ClockFit clock, long firstPulse, long lastPulse)
     {

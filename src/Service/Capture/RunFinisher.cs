@@ -40,11 +40,10 @@ internal sealed class RunFinisher(RunSettings settings, string library)
     {
         double spinTime = spin.StopS - spin.ReleaseS;
         double byClock = spinTime * run.Clock.URatePpm * 1e-6;
-        UtcAnchor anchor = run.Start.UtcAnchor;
         return new RunDescriptor
         {
             Software = ProgramVersion.Software,
-            StartedAt = anchor.Utc.AddTicks((run.FirstHostNs - anchor.HostNs) / 100),
+            StartedAt = run.StartedAt,
             EndReason = reason,
             Setup = run.Start.Setup,
             Source = new RunSource(

@@ -44,7 +44,7 @@ public static class AcquireCommand
         CommandGroup[] groups =
         [
             new("Capture", [CaptureCommand.Build(surroundings)]),
-            new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), VerifyCommand.Build(surroundings)]),
+            new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings)]),
         ];
         foreach (Command command in groups.SelectMany(g => g.Commands)) root.Subcommands.Add(command);
 

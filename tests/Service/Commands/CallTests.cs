@@ -41,9 +41,9 @@ public sealed class CallTests : IDisposable
     }
 
     [Theory]
-    [InlineData("acquire: a command is needed: capture, runs, show, verify")]
+    [InlineData("acquire: a command is needed: capture, runs, show, verify, recover")]
     [InlineData("acquire: unknown command captur; did you mean capture?", "captur")]
-    [InlineData("acquire: unknown command fly; there are capture, runs, show, verify", "fly")]
+    [InlineData("acquire: unknown command fly; there are capture, runs, show, verify, recover", "fly")]
     [InlineData("acquire capture: unknown option --prot; did you mean --port?", "capture", "--prot", "/dev/ttyACM0")]
     [InlineData("acquire runs: unknown option --josn; did you mean --json?", "runs", "--josn")]
     [InlineData("acquire runs: unknown word here", "runs", "here")]

@@ -1,0 +1,117 @@
+using Acquire.Recording;
+using Microsoft.Extensions.Logging;
+
+namespace Acquire.Service.Capture;
+
+/// <summary>What a recovery found and did.</summary>
+/// <param name="Runs">Folders of the runs that it made.</param>
+/// <param name="Problems">What could not be made into a run, and where it is kept.</param>
+internal sealed record RecoveryReport(IReadOnlyList<string> Runs, IReadOnlyList<string> Problems);
+
+/// <summary>Makes runs of what captures left that were cut short. The caller holds the library's lock. May itself be cut short and begun again: a run
+/// that is in the library is marked so in its journal before the next is made, and one that was written but not marked is found again by its
+/// first pulse.</summary>
+internal sealed class Recovery
+{
+    private readonly string _library;
+    private readonly TimeProvider _time;
+    private readonly ILogger _logger;
+    private readonly string[] _journals;
+
+    /// <summary>Notes which journals are there now: those that come later belong to a capture under way.</summary>
+    public Recovery(string library, TimeProvider time, ILogger logger)
+    {
+        _library = library;
+        _time = time;
+        _logger = logger;
+        string open = Path.Combine(library, CaptureJournals.OpenFolder);
+        _journals = Directory.Exists(open) ? Directory.GetFiles(open, "*.journal") : [];
+        Array.Sort(_journals, StringComparer.Ordinal);
+    }
+
+    /// <summary>The folder, beside the journals, of those that were damaged or could not be read: kept as they were found.</summary>
+    public const string AsideFolder = "aside";
+
+    /// <summary>Recovers the journals.</summary>
+    public RecoveryReport Run()
+    {
+        var runs = new List<string>();
+        var problems = new List<string>();
+        foreach (string journal in _journals)
+        {
+            try
+            {
+                Recover(journal, runs, problems);
+            }
+            catch (Exception e) when (e is RunFormatException or IOException or InvalidDataException or UnauthorizedAccessException)
+            {
+                string kept = PutAside(journal);
+                problems.Add($"{e.Message} The journal is kept as {kept}.");
+            }
+        }
+
+        return new RecoveryReport(runs, problems);
+    }
+
+    private void Recover(string journal, List<string> runs, List<string> problems)
+    {
+        JournalRuns found = JournalRuns.Read(journal);
+        JournalStart start = JournaledRun.ReadStart(journal);
+        var finisher = new RunFinisher(RunSettings.From(start), _library);
+        bool allMade = true;
+        foreach (BoundRun run in found.Runs)
+        {
+            if (Existing(journal, run) is { } existing)
+            {
+                Mark(journal, run.Number, existing);
+                continue;
+            }
+
+            try
+            {
+                string folder = finisher.Finish(journal, run.FirstPulse, run.LastPulse, run.Reason);
+                Mark(journal, run.Number, folder);
+                runs.Add(folder);
+                _logger.LogInformation("Recovered: {Folder}", folder);
+            }
+            catch (RunFormatException e)
+            {
+                allMade = false;
+                problems.Add(e.Message);
+            }
+        }
+
+        if (found.DamagedBytes > 0)
+            problems.Add($"{journal}: {found.DamagedBytes} bytes in its middle could not be read and are missing from what was recovered. It is kept as {PutAside(journal)}.");
+        else if (!allMade)
+            problems.Add($"The journal is kept as {PutAside(journal)}.");
+        else
+            File.Delete(journal);
+        if (found.TornBytes > 0)
+            _logger.LogInformation("{Journal}: the last record was cut short, {Bytes} bytes.", Path.GetFileName(journal), found.TornBytes);
+    }
+
+    // A recovery that was cut short after the package appeared and before the journal said so.
+    private string? Existing(string journal, BoundRun run)
+    {
+        DateTimeOffset startedAt = JournaledRun.Read(journal, run.FirstPulse, run.FirstPulse).StartedAt;
+        return RunLibrary.List(_library)
+            .FirstOrDefault(r => r.Descriptor is { } d && Math.Abs((d.StartedAt - startedAt).TotalMilliseconds) < 1.5)?.Folder;
+    }
+
+    private void Mark(string journal, int number, string folder)
+    {
+        using JournalWriter writer = JournalWriter.Reopen(journal);
+        writer.TryAppend(Acquisition.HostClock.MonotonicNs(_time), new RunPackaged(number, Path.GetFileName(folder)));
+        writer.Flush();
+    }
+
+    private static string PutAside(string journal)
+    {
+        string folder = Path.Combine(Path.GetDirectoryName(journal)!, AsideFolder);
+        Directory.CreateDirectory(folder);
+        string kept = Path.Combine(folder, Path.GetFileName(journal));
+        File.Move(journal, kept, overwrite: true);
+        return kept;
+    }
+}
