@@ -1,3 +1,5 @@
+using System.Text.Json.Serialization;
+
 namespace Acquire.Recording;
 
 /// <summary>The object <c>acquire</c> of a run's datapackage.json, version 1; names and units are those of the file.</summary>
@@ -29,6 +31,10 @@ public sealed record RunDescriptor
 
     /// <summary>What came out.</summary>
     public required RunResult Result { get; init; }
+
+    /// <summary>Where the uncertainty of the spin time comes from; null in runs that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunBudget? Budget { get; init; }
 }
 
 /// <summary>The reasons for which a run ends.</summary>
@@ -111,3 +117,14 @@ public sealed record RunCounts(
 /// <param name="LastRpm">The speed at the last marks.</param>
 public sealed record RunResult(
     double PeakRpm, double UPeakRpm, double ReleaseS, double StopS, double SpinTimeS, double USpinTimeS, double LastRpm);
+
+/// <summary>The parts of the spin time's standard uncertainty, seconds.</summary>
+/// <param name="ClockS">From the rate of the source's clock, over the whole spin.</param>
+/// <param name="ReleaseS">From when the hand let go.</param>
+/// <param name="StopS">From when the spin ended.</param>
+public sealed record RunBudget(double ClockS, double ReleaseS, double StopS)
+{
+    /// <summary>All of them together: they have nothing to do with each other (JCGM 100:2008, 5.1.2).</summary>
+    [JsonIgnore]
+    public double TogetherS => Math.Sqrt((ClockS * ClockS) + (ReleaseS * ReleaseS) + (StopS * StopS));
+}

@@ -1,6 +1,7 @@
 using System.Reflection;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using System.Text.Json.Serialization;
 
 namespace Acquire.Recording.Tests;
 
@@ -23,15 +24,14 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunClock), "clock")]
     [InlineData(typeof(RunCounts), "counts")]
     [InlineData(typeof(RunResult), "result")]
-    public void Code_and_schema_have_the_same_members_and_all_are_required(Type type, string member)
+    [InlineData(typeof(RunBudget), "budget")]
+    public void Code_and_schema_have_the_same_members_and_all_are_required_but_those_that_may_be_null(Type type, string member)
     {
         JsonNode at = member.Length == 0 ? Schema : Schema["properties"]![member]!;
-        string[] inCode =
-        [
-            .. type.GetProperties(BindingFlags.Public | BindingFlags.Instance).Select(property => JsonNamingPolicy.CamelCase.ConvertName(property.Name)),
-        ];
+        string[] inCode = [.. Written(type).Select(Name)];
+        string[] always = [.. Written(type).Where(property => property.GetCustomAttribute<JsonIgnoreAttribute>() is null).Select(Name)];
         Assert.Equal(inCode.Order(), at["properties"]!.AsObject().Select(property => property.Key).Order());
-        Assert.Equal(inCode.Order(), at["required"]!.AsArray().Select(name => (string)name!).Order());
+        Assert.Equal(always.Order(), at["required"]!.AsArray().Select(name => (string)name!).Order());
     }
 
     [Theory]
@@ -40,11 +40,12 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunClock), "clock")]
     [InlineData(typeof(RunCounts), "counts")]
     [InlineData(typeof(RunResult), "result")]
+    [InlineData(typeof(RunBudget), "budget")]
     public void Each_member_has_the_type_of_the_code(Type type, string member)
     {
-        foreach (PropertyInfo property in type.GetProperties(BindingFlags.Public | BindingFlags.Instance))
+        foreach (PropertyInfo property in Written(type))
         {
-            JsonNode said = Schema["properties"]![member]!["properties"]![JsonNamingPolicy.CamelCase.ConvertName(property.Name)]!;
+            JsonNode said = Schema["properties"]![member]!["properties"]![Name(property)]!;
             string expected = property.PropertyType switch
             {
                 Type t when t == typeof(string) => "string",
@@ -59,6 +60,24 @@ public sealed class RunSchemaTests
             Assert.Equal(expected, found);
         }
     }
+
+    [Fact]
+    public void A_run_without_a_budget_says_nothing_of_one_and_one_with_it_is_read_back()
+    {
+        RunDescriptor without = Runs.Small().Descriptor;
+        Assert.DoesNotContain("budget", JsonSerializer.Serialize(without, RunJson.Run), StringComparison.Ordinal);
+        var budget = new RunBudget(0.3, 0.4, 1.2);
+        string text = JsonSerializer.Serialize(without with { Budget = budget }, RunJson.Run);
+        Assert.Equal(budget, JsonSerializer.Deserialize(text, RunJson.Run)!.Budget);
+        Assert.Equal(1.3, budget.TogetherS, 1e-12);
+        Assert.DoesNotContain("together", text, StringComparison.OrdinalIgnoreCase);
+    }
+
+    private static string Name(PropertyInfo property) => JsonNamingPolicy.CamelCase.ConvertName(property.Name);
+
+    private static IEnumerable<PropertyInfo> Written(Type type) =>
+        type.GetProperties(BindingFlags.Public | BindingFlags.Instance)
+            .Where(property => property.GetCustomAttribute<JsonIgnoreAttribute>()?.Condition != JsonIgnoreCondition.Always);
 
     [Fact]
     public void Reasons_and_version_are_those_of_the_code()

@@ -1,4 +1,5 @@
 using Acquire.Acquisition;
+using Acquire.Acquisition.Clock;
 using Acquire.Recording;
 
 namespace Acquire.Service.Capture;
@@ -9,6 +10,9 @@ internal sealed class CaptureJournals : IDisposable
 {
     /// <summary>The folder in the library that holds journals.</summary>
     public const string OpenFolder = ".open";
+
+    /// <summary>The setting in a journal's start that says whether the host's clock was kept right: one of <see cref="HostSynchronisation"/>'s words.</summary>
+    public const string HostClockName = "hostClock";
 
     private readonly CaptureOptions _options;
     private readonly IPulseSource _source;
@@ -93,12 +97,14 @@ internal sealed class CaptureJournals : IDisposable
             path = Path.Combine(_folder, FormattableString.Invariant($"{utc:yyyyMMdd'T'HHmmss'Z'}-{Environment.ProcessId}-{++_number}.journal"));
         }
         while (File.Exists(path));
+        SortedDictionary<string, string> settings = RunSettings.From(_options).ToJournal();
+        settings[HostClockName] = HostSynchronisation.Read();
         var start = new JournalStart(
             ProgramVersion.Software,
             new UtcAnchor(utc, hostNs),
             new JournalSource(_source.Kind, _source.Detail, _options.Format, _decoder.TickHz, _options.Marks),
             _options.Setup(),
-            RunSettings.From(_options).ToJournal(),
+            settings,
             decoderState);
         return new OpenJournal(JournalWriter.Create(path, start, _time), pulses, hostNs);
     }

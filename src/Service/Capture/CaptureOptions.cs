@@ -16,6 +16,14 @@ public sealed class CaptureOptions
     /// <summary>Ticks a second of the board's counter; what the board says of itself wins.</summary>
     public double TickHz { get; set; } = 2_000_000;
 
+    /// <summary>Which clock the run's seconds are of: <c>host</c>, the board's ticks calibrated by the host's clock, or <c>board</c>, the board's
+    /// nominal rate taken at its word.</summary>
+    public string Clock { get; set; } = "host";
+
+    /// <summary>With <c>board</c>: how far its clock may be off either way, parts per million. 100 covers a crystal with its temperature and
+    /// age, 5,000 a ceramic resonator.</summary>
+    public double ClockLimitPpm { get; set; } = 100;
+
     /// <summary>Marks on the body, 1 to 8.</summary>
     public int Marks { get; set; } = 1;
 

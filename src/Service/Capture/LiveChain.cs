@@ -96,7 +96,7 @@ internal sealed class LiveChain
         ForgetWhatEnded(found);
         if (hostNs - _rateAtNs > ClockEveryNs)
         {
-            _rate = _clock.Estimate().RatePpm * 1e-6;
+            _rate = _settings.Rate(_clock.Estimate()).RatePpm * 1e-6;
             _rateAtNs = hostNs;
         }
     }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Acquire.Acquisition;
+using Acquire.Acquisition.Clock;
 using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Recording;
@@ -18,7 +19,7 @@ internal sealed class RunFinisher(RunSettings settings, string library)
     public string Finish(string journal, long firstPulse, long lastPulse, string reason)
     {
         JournaledRun run = JournaledRun.Read(journal, firstPulse, lastPulse);
-        double secondsPerTick = 1 / (run.TickHz * (1 + (run.Clock.RatePpm * 1e-6)));
+        double secondsPerTick = 1 / (run.TickHz * (1 + (settings.Rate(run.Clock).RatePpm * 1e-6)));
         JudgedRun judged = GapBridge.Settle(
             RunJudge.Judge(run.Pulses, settings.Tracker(run.TickHz)), secondsPerTick, settings.Marks);
         MarkSeries marks = MarkSeries.From(judged.Pulses, secondsPerTick);
@@ -39,7 +40,8 @@ internal sealed class RunFinisher(RunSettings settings, string library)
     private RunDescriptor Describe(JournaledRun run, JudgedRun judged, SpinEstimate spin, string reason)
     {
         double spinTime = spin.StopS - spin.ReleaseS;
-        double byClock = spinTime * run.Clock.URatePpm * 1e-6;
+        (double ratePpm, double uRatePpm) = settings.Rate(run.Clock);
+        var budget = new RunBudget(spinTime * uRatePpm * 1e-6, spin.UReleaseS, spin.UStopS);
         return new RunDescriptor
         {
             Software = ProgramVersion.Software,
@@ -50,15 +52,21 @@ internal sealed class RunFinisher(RunSettings settings, string library)
                 run.Start.Source.Kind,
                 run.BoardName.Length > 0 ? $"{run.BoardName} on {run.Start.Source.Detail}" : run.Start.Source.Detail,
                 run.TickHz, settings.Marks, judged.MarkOffsets),
-            Clock = new RunClock(run.Clock.RatePpm, run.Clock.URatePpm, "unknown"),
+            Clock = new RunClock(ratePpm, uRatePpm, HostClock(run.Start)),
             Counts = new RunCounts(
                 judged.Pulses.Count, judged.Marks, judged.Pulses.Count - judged.Marks, judged.Missed, run.Counts.BadLines,
                 run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (reason == EndReasons.SignalLost ? 1 : 0)),
             Result = new RunResult(
                 spin.PeakRpm, spin.UPeakRpm, spin.ReleaseS, spin.StopS, spinTime,
-                Math.Sqrt((spin.UReleaseS * spin.UReleaseS) + (spin.UStopS * spin.UStopS) + (byClock * byClock)), spin.LastRpm),
+                budget.TogetherS, spin.LastRpm),
+            Budget = budget,
         };
     }
+
+    private static string HostClock(JournalStart start) =>
+        start.Settings.TryGetValue(CaptureJournals.HostClockName, out string? said) && said is HostSynchronisation.Synchronised or HostSynchronisation.Unsynchronised
+            ? said
+            : HostSynchronisation.Unknown;
 
     private static List<RunEvent> Events(
         JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason)

@@ -1,4 +1,5 @@
 using System.Globalization;
+using Acquire.Acquisition.Clock;
 using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Recording;
@@ -14,9 +15,18 @@ namespace Acquire.Service.Capture;
 /// <param name="LostWaitS">How long marks that ceased at speed are waited for.</param>
 public sealed record RunSettings(int Marks, double MaxRpm, double GridS, double StopBelowRpm, double StopWaitS, double LostWaitS)
 {
+    private const string ClockLimitName = "clockLimitPpm";
+
+    /// <summary>Where the board's nominal rate is taken at the user's word: how far it may be off either way, parts per million. Null where the
+    /// host's clock calibrates it.</summary>
+    public double? ClockLimitPpm { get; init; }
+
     /// <summary>From the options of a capture.</summary>
     public static RunSettings From(CaptureOptions options) => new(
-        options.Marks, options.MaxRpm, options.GridS, options.StopBelowRpm, options.StopWaitS, options.LostWaitS);
+        options.Marks, options.MaxRpm, options.GridS, options.StopBelowRpm, options.StopWaitS, options.LostWaitS)
+    {
+        ClockLimitPpm = options.Clock == "board" ? options.ClockLimitPpm : null,
+    };
 
     /// <summary>From the start entry of a journal; what it does not name is as in a capture with no options.</summary>
     public static RunSettings From(JournalStart start)
@@ -26,11 +36,27 @@ public sealed record RunSettings(int Marks, double MaxRpm, double GridS, double 
             start.Settings.TryGetValue(name, out string? text) ? double.Parse(text, CultureInfo.InvariantCulture) : otherwise;
         return new RunSettings(
             start.Source.Marks, Of("maxRpm", usual.MaxRpm), Of("gridS", usual.GridS), Of("stopBelowRpm", usual.StopBelowRpm),
-            Of("stopWaitS", usual.StopWaitS), Of("lostWaitS", usual.LostWaitS));
+            Of("stopWaitS", usual.StopWaitS), Of("lostWaitS", usual.LostWaitS))
+        {
+            ClockLimitPpm = start.Settings.ContainsKey(ClockLimitName) ? Of(ClockLimitName, 0) : null,
+        };
     }
 
     /// <summary>For the start entry of a journal.</summary>
-    public SortedDictionary<string, string> ToJournal() => new(StringComparer.Ordinal)
+    public SortedDictionary<string, string> ToJournal()
+    {
+        SortedDictionary<string, string> settings = Named();
+        if (ClockLimitPpm is { } limit)
+            settings[ClockLimitName] = limit.ToString("R", CultureInfo.InvariantCulture);
+        return settings;
+    }
+
+    /// <summary>The board's rate that the run's seconds are made with, and its standard uncertainty, ppm: as the fit says, or nothing within the
+    /// user's limits taken as a rectangle (JCGM 100:2008, 4.3.7).</summary>
+    public (double RatePpm, double UPpm) Rate(in ClockEstimate fit) =>
+        ClockLimitPpm is { } limit ? (0, limit / Math.Sqrt(3)) : (fit.RatePpm, fit.URatePpm);
+
+    private SortedDictionary<string, string> Named() => new(StringComparer.Ordinal)
     {
         ["maxRpm"] = MaxRpm.ToString("R", CultureInfo.InvariantCulture),
         ["gridS"] = GridS.ToString("R", CultureInfo.InvariantCulture),

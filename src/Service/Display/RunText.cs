@@ -33,6 +33,7 @@ internal static class RunText
     private static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run)
     {
         yield return ("result", Result(run));
+        if (run.Budget is { } budget) yield return ("uncertainty of the spin time", Budget(budget));
         yield return ("set-up", Setup(run.Setup));
         yield return ("source",
         [
@@ -43,7 +44,7 @@ internal static class RunText
         ]);
         yield return ("clock",
         [
-            ("rate", $"{Measured(run.Clock.RatePpm, run.Clock.URatePpm)} ppm against this computer's clock"),
+            ("rate", $"{Measured(run.Clock.RatePpm, run.Clock.URatePpm)} ppm off its nominal rate"),
             ("host clock", run.Clock.HostClock),
         ]);
         yield return ("counts",
@@ -65,6 +66,13 @@ internal static class RunText
         ("last seen", Numbers.Measured(run.Result.LastRpm, double.NaN) + " rpm"),
         ("end", run.EndReason),
         ("written by", run.Software),
+    ];
+
+    private static (string, string)[] Budget(RunBudget budget) =>
+    [
+        ("clock", Numbers.Uncertainty(budget.ClockS) + " s, from the rate of the board's clock"),
+        ("release", Numbers.Uncertainty(budget.ReleaseS) + " s, from when the hand let go"),
+        ("stop", Numbers.Uncertainty(budget.StopS) + " s, from when the spin ended"),
     ];
 
     private static (string, string)[] Setup(RunSetup setup) =>

@@ -40,6 +40,23 @@ public sealed class ShowCommandTests : IDisposable
     }
 
     [Fact]
+    public void Where_the_run_says_it_the_parts_of_the_spin_times_uncertainty_are_shown()
+    {
+        string run = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "with budget", budget: new(0.24, 0.0004, 0.32)));
+        Assert.Equal(0, _bench.Run("show", run));
+        string[] lines = _bench.Out.Split('\n');
+        int at = Array.IndexOf(lines, "uncertainty of the spin time");
+        Assert.Equal("  clock        0.24 s, from the rate of the board's clock", lines[at + 1]);
+        Assert.Equal("  release      <0.001 s, from when the hand let go", lines[at + 2]);
+        Assert.Equal("  stop         0.32 s, from when the spin ended", lines[at + 3]);
+
+        using var other = new Bench();
+        string without = SampleRuns.Write(other.Library, SampleRuns.Make());
+        Assert.Equal(0, other.Run("show", without));
+        Assert.DoesNotContain("uncertainty of the spin time", other.Out);
+    }
+
+    [Fact]
     public void Showing_leaves_the_run_as_it_was()
     {
         _bench.Run("show", _run, "--plot", "speed.svg");
