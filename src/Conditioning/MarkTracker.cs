@@ -8,7 +8,7 @@ namespace Acquire.Conditioning;
 /// state before a lock is bounded: at most <see cref="PulseBacklog.Capacity"/> pulses wait for their judgement.</remarks>
 public sealed class MarkTracker
 {
-    private const double WidestGate = 0.35; // of the spacing of marks: further off it is nearer to nothing
+    private const double WidestGate = 0.25; // of the spacing of marks: wider, a glint in a launch passes for a mark; narrower, a release does not
     private const int MissedToDoubt = 4;    // so many marks unseen in a row, and the next must prove themselves as a lock does
     private readonly TrackerSettings _settings;
     private readonly PulseBacklog _backlog;

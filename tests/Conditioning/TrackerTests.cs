@@ -47,7 +47,7 @@ public sealed class TrackerTests
     [InlineData(4)]
     public void Missed_marks_and_glints_leave_the_turn_count_exact(int marks)
     {
-        for (int seed = 0; seed < 40; seed++)
+        for (int seed = 0; seed < 100; seed++)
         {
             var random = new Random(1000 + seed);
             var spin = new ExactSpin { MarkOffsets = [.. Enumerable.Range(0, marks).Select(i => (double)i / marks)] };
