@@ -17,7 +17,7 @@ internal struct TrackNoise
         _jitterVariance = jitterS * jitterS,
         _jerkDensity = LaunchJerk,
         Spacing = spacingTurns,
-        ScatterVariance = 0.05 * 0.05,
+        ScatterVariance = 0.09 * 0.09, // steadiness is to be shown, not taken for granted
     };
 
     /// <summary>Turns from mark to mark.</summary>
