@@ -4,18 +4,25 @@ namespace Acquire.Motion;
 
 /// <summary>Tells runs apart from what else a sensor sees, from judged pulses and the passing of time.</summary>
 /// <remarks>A run begins with a lock that speeds up, or that slows as a free body does where the capture came late; light that flickers
-/// does neither. It ends when marks cease and stay away: soon, where the body was slow enough to have fallen, else after a long
-/// wait.</remarks>
+/// does neither. It goes on across any loss of the marks after which the body comes back no faster and no slower than a body can that was
+/// left to itself; the tracker's locks do not decide that. It ends when marks cease and stay away: soon, where the body was slow enough
+/// to have fallen and the sensor still sees something else; later, where nothing shows that the sensor still sees; after a long wait,
+/// where it was too fast to fall.</remarks>
 public sealed class RunDetector(RunRules rules)
 {
-    private const double SpeedUp = 1.3;         // a launch multiplies the speed of its lock at least so much
     private const double PushAgainS = 10;       // pushes that follow each other within this are one launch
-    private const double LooseScatter = 0.12;   // of the spacing: more than this and the pulses are as good as random
-    private const double SteadyScatter = 0.06;  // a body that spins freely is steadier than this
+    private const double TouchedS = 1.5;        // a hand that takes up a spinning body hides it no longer than this
     private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
+    private const double SpeedsUp = 1.3;        // no body does so by itself
+    private const int StepsToHand = 2;          // so many speeds in a row, of half a second and more each
+    private const double FallenShare = 0.6;     // of the speed at which marks ceased: a body as slow as that has fallen
+    private const int StraysToWitness = 3;      // so many pulses that are no marks show that the sensor sees and the body has fallen
+    private readonly MainsLight _mains = new(rules.TickHz);
+    private readonly BodyCourse _course = new(rules.TickHz);
     private long _ordinal = -1;
-    private LockSeen _lock;
+    private LockWatch _lock;
     private bool _isOpen;
+    private bool _isApart;      // marks come that have not been shown to be the run's
     private bool _wasSteady;
     private long _firstPulse;
     private long _firstTicks;
@@ -24,10 +31,13 @@ public sealed class RunDetector(RunRules rules)
     private long _peakTicks;
     private double _peakTurns;
     private double _turns;
-    private double _slowest;
-    private long _slowestPulse;
+    private double _turnsBefore;
     private double _lastSpeed;
     private long _lastMarkTicks;
+    private int _strays;
+    private double _silentS;
+    private int _fasterSteps;
+    private LockWatch _faster;
 
     /// <summary>The phase.</summary>
     public RunPhase Phase { get; private set; } = RunPhase.Waiting;
@@ -49,28 +59,28 @@ public sealed class RunDetector(RunRules rules)
     public void See(in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
     {
         _ordinal++;
+        _mains.See(pulse.Ticks);
         if (pulse.Kind != PulseKind.Mark)
-            return;
-        if (tracker.LockNumber != _lock.Number)
-            _lock = new LockSeen(tracker.LockNumber, _ordinal, pulse.Ticks, Math.Min(tracker.LockStartTurnsPerS, tracker.SpeedTurnsPerS));
-        _lock = _lock.With(tracker.SpeedTurnsPerS, pulse.Ticks);
-        if (!_isOpen)
         {
-            if (IsLaunch(tracker) || IsSpinningAlready(tracker, pulse.Ticks))
-                Begin(tracker, found);
+            if (Phase == RunPhase.Lost)
+                _strays++;
             return;
         }
 
-        if (tracker.LockNumber != _runLock)
-        {
-            if (!IsLaunch(tracker))
-                return;
-            Close(SeemsStopped ? RunEnd.Stopped : RunEnd.SignalLost, _lock.FirstPulse - 1, found);
+        bool isNew = tracker.LockNumber != _lock.Number || _lock.Marks == 0;
+        if (_isOpen && !_isApart && (Phase == RunPhase.Lost || tracker.LockNumber != _runLock))
+            isNew = _isApart = true;
+        if (isNew)
+            Watch(pulse, tracker);
+        _lock.See(tracker, pulse.Ticks);
+        if (_isOpen && _isApart)
+            Recognise(pulse, tracker, found);
+        else if (_isOpen)
+            Go(pulse, tracker, found);
+        else if (IsLaunch(tracker) || IsSpinningAlready(tracker))
             Begin(tracker, found);
-            return;
-        }
-
-        Go(pulse, tracker, found);
+        if (_isOpen && Phase == RunPhase.Launching)
+            SeeRelease(pulse, tracker, found);
     }
 
     /// <summary>Tells how late it is.</summary>
@@ -79,24 +89,25 @@ public sealed class RunDetector(RunRules rules)
     /// <param name="found">Receives what follows from it.</param>
     public void PassTime(long nowTicks, bool linkUp, List<RunTransition> found)
     {
-        double silent = (nowTicks - _lastMarkTicks) / rules.TickHz;
+        if (_lock.Marks > 0 && !_isOpen && (nowTicks - _lock.LastTicks) / rules.TickHz > 5)
+            _lock.Clear();
         if (!_isOpen)
-        {
-            if (_lock.Marks > 0 && (nowTicks - _lock.LastTicks) / rules.TickHz > 5)
-                _lock = _lock with { Marks = 0 };
             return;
-        }
-
-        if (Phase is RunPhase.Launching or RunPhase.Spinning && silent > Math.Max(1, 4 / Math.Max(_lastSpeed, 0.1)))
+        _silentS = (nowTicks - _lastMarkTicks) / rules.TickHz;
+        if (Phase is RunPhase.Launching or RunPhase.Spinning && _silentS > Math.Max(1, 4 / Math.Max(_lastSpeed, 0.1)))
         {
             Phase = RunPhase.Lost;
+            _strays = 0;
             found.Add(Transition(RunTransitionKind.Lost, _lastMarkTicks));
         }
 
         if (Phase != RunPhase.Lost)
             return;
         bool stopped = SeemsStopped && linkUp;
-        if (silent > (stopped ? rules.StopWaitS : rules.LostWaitS))
+        bool mayBeBack = _isApart && (nowTicks - _lock.LastTicks) / rules.TickHz < TouchedS && !_mains.IsSeen;
+        if (mayBeBack && _silentS < rules.LostWaitS)
+            return;
+        if (_silentS > (stopped ? StopWaitS() : rules.LostWaitS))
             Close(stopped ? RunEnd.Stopped : linkUp ? RunEnd.SignalLost : RunEnd.SourceLost, _ordinal, found);
     }
 
@@ -104,20 +115,27 @@ public sealed class RunDetector(RunRules rules)
     public void EndByHand(List<RunTransition> found)
     {
         if (_isOpen)
-            Close(RunEnd.Operator, _ordinal, found);
+            Close(FellBefore && _silentS > rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, _ordinal, found);
     }
 
-    private bool SeemsStopped => _lastSpeed < Math.Max(rules.StopBelowTurnsPerS, 0.25 * _peak);
+    private bool IsLaunch(MarkTracker tracker) => _lock.IsLaunch(tracker, rules.LeastLaunchTurnsPerS) && !_mains.IsSeen;
 
-    private bool IsLaunch(MarkTracker tracker) =>
-        tracker.SpeedTurnsPerS > SpeedUp * _lock.Slowest && tracker.Turns >= 4 && tracker.Scatter < LooseScatter
-        && tracker.SpeedTurnsPerS > rules.LeastLaunchTurnsPerS;
+    private bool IsSpinningAlready(MarkTracker tracker) => _lock.IsSpinningAlready(tracker, rules.TickHz) && !_mains.IsSeen;
 
-    // The capture came late and the body already spins: it slows, clearly and by more than mains light ever wanders.
-    private bool IsSpinningAlready(MarkTracker tracker, long ticks) =>
-        tracker.Turns >= 20 && tracker.Scatter < SteadyScatter && (ticks - _lock.FirstTicks) / rules.TickHz > 5
-        && tracker.SpeedTurnsPerS < 0.98 * _lock.Fastest
-        && tracker.AccelerationTurnsPerS2 < -6 * tracker.UAccelerationTurnsPerS2;
+    // A lock that broke at an instant and is there again under another number is watched as one.
+    private void Watch(in JudgedPulse pulse, MarkTracker tracker)
+    {
+        LockWatch watch = LockWatch.Begin(tracker, _ordinal, pulse.Ticks, fresh: tracker.LockNumber != _lock.Number);
+        bool follows = !_isOpen && _lock.Marks > 0 && (pulse.Ticks - _lock.LastTicks) / rules.TickHz < TouchedS && !_mains.IsSeen;
+        _lock = follows ? watch.After(_lock) : watch;
+    }
+
+    // The speed at which the marks ceased, by what went before: the last few speeds may be those of the fall.
+    private bool SeemsStopped =>
+        Math.Min(_lastSpeed, _course.SpeedAt(_lastMarkTicks, _lastSpeed)) < Math.Max(rules.StopBelowTurnsPerS, 0.25 * _peak);
+
+    private double StopWaitS() =>
+        _strays >= StraysToWitness ? rules.StopWaitS : Math.Clamp(_course.FallsInS(FallenShare), rules.StopWaitS, Math.Max(rules.StopWaitS, rules.UnseenWaitS));
 
     private void Begin(MarkTracker tracker, List<RunTransition> found)
     {
@@ -125,18 +143,32 @@ public sealed class RunDetector(RunRules rules)
         _wasSteady = false;
         _firstPulse = _lock.FirstPulse;
         _firstTicks = _lock.FirstTicks;
+        _turnsBefore = 0;
+        _peak = 0;
+        Adopt(tracker);
+        found.Add(Transition(RunTransitionKind.Began, _firstTicks));
+    }
+
+    // The lock is the run's, and a hand drives the body.
+    private void Adopt(MarkTracker tracker)
+    {
+        _isApart = false;
         _runLock = tracker.LockNumber;
-        _peak = tracker.SpeedTurnsPerS;
-        _peakTicks = tracker.LastMarkTicks;
-        _peakTurns = tracker.Turns;
         Phase = RunPhase.Launching;
         Note(tracker);
-        found.Add(Transition(RunTransitionKind.Began, _firstTicks));
+        Peak();
+    }
+
+    private void Peak()
+    {
+        (_peak, _peakTicks, _peakTurns) = (_lastSpeed, _lastMarkTicks, _turns);
+        _course.Begin(_lastMarkTicks);
+        _fasterSteps = 0;
     }
 
     private void Note(MarkTracker tracker)
     {
-        _turns = tracker.Turns;
+        _turns = _turnsBefore + tracker.Turns;
         _lastSpeed = tracker.SpeedTurnsPerS;
         _lastMarkTicks = tracker.LastMarkTicks;
     }
@@ -144,43 +176,92 @@ public sealed class RunDetector(RunRules rules)
     private void Go(in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
     {
         Note(tracker);
-        if (Phase == RunPhase.Lost)
-        {
-            Phase = RunPhase.Spinning;
-            found.Add(Transition(RunTransitionKind.Back, pulse.Ticks));
-        }
-
         double sincePeak = (pulse.Ticks - _peakTicks) / rules.TickHz;
         bool faster = Phase == RunPhase.Launching ? _lastSpeed > _peak : sincePeak < PushAgainS && _lastSpeed > PeakAgain * _peak;
         if (faster)
         {
-            (_peak, _peakTicks, _peakTurns) = (_lastSpeed, pulse.Ticks, _turns);
             Phase = RunPhase.Launching;
+            Peak();
+            return;
         }
-        else if (Phase == RunPhase.Launching && _turns - _peakTurns >= 3 && sincePeak > 0.5)
-        {
-            Phase = RunPhase.Spinning;
-            (_slowest, _slowestPulse) = (_lastSpeed, _ordinal);
-            found.Add(Transition(RunTransitionKind.Released, _peakTicks));
-        }
-        else if (Phase == RunPhase.Spinning)
-        {
-            _wasSteady |= tracker.Scatter < SteadyScatter;
-            WatchForHand(tracker, found);
-        }
+
+        _wasSteady |= Phase == RunPhase.Spinning && tracker.Scatter < LockWatch.SteadyScatter;
+        double most = _course.Foretold(pulse.Ticks, _peak).Most;
+        if (_course.Add(pulse.Ticks, tracker.Turns, tracker.LockNumber) && Phase == RunPhase.Spinning)
+            WatchForHand(most, pulse, tracker, found);
     }
 
     // A body does not speed up by itself: a hand took it up again without stopping it, and that is another run.
-    private void WatchForHand(MarkTracker tracker, List<RunTransition> found)
+    private void WatchForHand(double most, in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
     {
-        if (_slowest <= 0 || _lastSpeed < _slowest)
-            (_slowest, _slowestPulse) = (_lastSpeed, _ordinal);
-        if (_lastSpeed < SpeedUp * _slowest || _ordinal - _slowestPulse < 5)
+        if (_course.LastTurnsPerS < SpeedsUp * most || tracker.Scatter > LockWatch.SteadyScatter)
+        {
+            _fasterSteps = 0;
+            _faster = LockWatch.Begin(tracker, _ordinal + 1, pulse.Ticks, fresh: false);
+        }
+        else if (++_fasterSteps == StepsToHand)
+        {
+            _lock = _faster;
+            _lock.See(tracker, pulse.Ticks);
+            Close(RunEnd.Operator, _faster.FirstPulse - 1, found);
+            Begin(tracker, found);
+        }
+    }
+
+    private void SeeRelease(in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
+    {
+        if (_isApart || _turns - _peakTurns < 3 || (pulse.Ticks - _peakTicks) / rules.TickHz <= 0.5)
             return;
-        long last = _slowestPulse;
-        Close(RunEnd.Operator, last, found);
-        _lock = _lock with { FirstPulse = last + 1, FirstTicks = _lastMarkTicks, Slowest = _slowest };
-        Begin(tracker, found);
+        Phase = RunPhase.Spinning;
+        found.Add(Transition(RunTransitionKind.Released, _peakTicks));
+    }
+
+    // Marks came back, or the tracker has locked anew: the run's body, the hand again, another body, or no body at all.
+    private void Recognise(in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
+    {
+        double awayS = (_lock.FirstTicks - _lastMarkTicks) / rules.TickHz;
+        if (IsLaunch(tracker))
+        {
+            bool touched = awayS < Math.Max(TouchedS, 3 / Math.Max(_lastSpeed, 0.1));
+            if (touched && (_lastMarkTicks - _peakTicks) / rules.TickHz < PushAgainS && !FellBefore)
+            {
+                _turnsBefore = _turns;
+                Adopt(tracker);
+                return;
+            }
+
+            Close(SeemsStopped ? RunEnd.Stopped : touched ? RunEnd.Operator : RunEnd.SignalLost, _lock.FirstPulse - 1, found);
+            Begin(tracker, found);
+            return;
+        }
+
+        (double least, double most) = _course.Foretold(pulse.Ticks, _peak);
+        bool fits = tracker.SpeedTurnsPerS >= least && tracker.SpeedTurnsPerS <= most;
+        if (fits && _lock.IsFree(tracker) && !_mains.IsSeen)
+            Return(tracker, found);
+        else if (!fits && IsSpinningAlready(tracker))
+        {
+            Close(SeemsStopped ? RunEnd.Stopped : RunEnd.SignalLost, _lock.FirstPulse - 1, found);
+            Begin(tracker, found);
+        }
+    }
+
+    private bool FellBefore => SeemsStopped && Phase == RunPhase.Lost;
+
+    private void Return(MarkTracker tracker, List<RunTransition> found)
+    {
+        _isApart = false;
+        if (tracker.LockNumber != _runLock)
+            _turnsBefore = _turns;
+        _runLock = tracker.LockNumber;
+        _course.Break();
+        if (Phase == RunPhase.Lost)
+        {
+            Phase = RunPhase.Spinning;
+            found.Add(Transition(RunTransitionKind.Back, _lock.FirstTicks));
+        }
+
+        Note(tracker);
     }
 
     private void Close(RunEnd end, long lastPulse, List<RunTransition> found)
@@ -188,29 +269,11 @@ public sealed class RunDetector(RunRules rules)
         bool isRun = _wasSteady && _turns >= rules.LeastTurns && (_lastMarkTicks - _firstTicks) / rules.TickHz >= rules.LeastS;
         found.Add(new RunTransition(
             isRun ? RunTransitionKind.Ended : RunTransitionKind.Dismissed, _firstPulse, lastPulse, _lastMarkTicks, end));
-        _isOpen = false;
-        _slowest = 0;
+        _isOpen = _isApart = false;
         Phase = RunPhase.Waiting;
-        _lock = _lock with { Marks = 0 };
+        _lock.Clear();
     }
 
     private RunTransition Transition(RunTransitionKind kind, long ticks) =>
         new(kind, _firstPulse, _ordinal, ticks, RunEnd.None);
-
-    private readonly record struct LockSeen(int Number, long FirstPulse, long FirstTicks, double Slowest)
-    {
-        public double Fastest { get; init; } = Slowest;
-
-        public long Marks { get; init; }
-
-        public long LastTicks { get; init; } = FirstTicks;
-
-        public LockSeen With(double speed, long ticks) => this with
-        {
-            Slowest = Math.Min(Slowest, speed),
-            Fastest = Math.Max(Fastest, speed),
-            Marks = Marks + 1,
-            LastTicks = ticks,
-        };
-    }
 }

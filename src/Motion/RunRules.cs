@@ -9,8 +9,12 @@ public sealed record RunRules
     /// <summary>Below this, or below a quarter of the peak if that is more, a spin may end by itself.</summary>
     public double StopBelowTurnsPerS { get; init; } = 5;
 
-    /// <summary>How long marks must be away before a spin that slow has stopped.</summary>
+    /// <summary>How long marks must be away before a spin that slow has stopped, where other pulses show that the sensor still sees.</summary>
     public double StopWaitS { get; init; } = 30;
+
+    /// <summary>How long at most where nothing shows that: until the body, if it spun on, would have
+    /// become too slow to stand.</summary>
+    public double UnseenWaitS { get; init; } = 300;
 
     /// <summary>How long marks that ceased at speed are waited for.</summary>
     public double LostWaitS { get; init; } = 900;

@@ -8,6 +8,7 @@ namespace Acquire.Motion.Tests;
 public sealed class DetectorTests
 {
     private const double TickHz = 2e6;
+    private const double Unseen = 310; // nothing shows that the sensor still sees: the longest wait after a stop, and a little
 
     private static List<RunTransition> Detect(IEnumerable<double> times, double untilS, double lostWaitS = 900)
     {
@@ -38,7 +39,7 @@ public sealed class DetectorTests
     {
         var spin = new ExactSpin();
         var times = Times(spin);
-        var found = Detect(times, spin.StopS + 40);
+        var found = Detect(times, spin.StopS + Unseen);
         Assert.Equal(
             [RunTransitionKind.Began, RunTransitionKind.Released, RunTransitionKind.Lost, RunTransitionKind.Ended], found.Select(f => f.Kind));
         Assert.Equal(0, found[^1].FirstPulse);
@@ -55,7 +56,7 @@ public sealed class DetectorTests
         var times = Times(first);
         int count = times.Count;
         times.AddRange(Times(second));
-        var ends = Detect(times, second.StopS + 40).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
+        var ends = Detect(times, second.StopS + Unseen).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
         Assert.Equal(2, ends.Count);
         Assert.Equal((0, count - 1), (ends[0].FirstPulse, ends[0].LastPulse));
         Assert.Equal((count, times.Count - 1), (ends[1].FirstPulse, ends[1].LastPulse));
@@ -66,7 +67,7 @@ public sealed class DetectorTests
     public void Marks_that_cease_at_speed_are_no_stop_and_the_run_goes_on_when_they_come_back()
     {
         var spin = new ExactSpin { TauS = 600 };
-        var found = Detect(Times(spin).Where(t => t is < 100 or > 500), spin.StopS + 40);
+        var found = Detect(Times(spin).Where(t => t is < 100 or > 500), spin.StopS + Unseen);
         Assert.Equal(
             [
                 RunTransitionKind.Began, RunTransitionKind.Released, RunTransitionKind.Lost, RunTransitionKind.Back, RunTransitionKind.Lost,
@@ -99,7 +100,7 @@ public sealed class DetectorTests
     {
         var spin = new ExactSpin();
         var times = Times(spin).Where(t => t > 30).ToList();
-        RunTransition end = Detect(times, spin.StopS + 40)[^1];
+        RunTransition end = Detect(times, spin.StopS + Unseen)[^1];
         Assert.Equal(RunTransitionKind.Ended, end.Kind);
         Assert.Equal(0, end.FirstPulse);
     }
