@@ -10,11 +10,17 @@ public sealed class MarkTracker
 {
     private const double WidestGate = 0.25; // of the spacing of marks: wider, a glint in a launch passes for a mark; narrower, a release does not
     private const int MissedToDoubt = 4;    // so many marks unseen in a row, and the next must prove themselves as a lock does
+    private const double SoonTurns = 6;
+    private const double SoonS = 0.4;
+    private const double KnownPhase = 0.2;  // of the spacing: how uncertain the angle may be where it still tells marks apart
+    private const double LeastGood = 0.7;   // with less the track itself is in doubt, and its marks are looked at beside the extras
     private readonly TrackerSettings _settings;
     private readonly PulseBacklog _backlog;
     private readonly MarkSpacing _spacing;
     private readonly double _bounceTicks;
     private TurnFilter _filter;
+    private TurnFilter _before;     // as foretold for the last mark, before it was seen
+    private double _lastResidual;
     private TrackNoise _noise;
     private long _filterTicks;
     private long _lastMark;
@@ -124,8 +130,13 @@ public sealed class MarkTracker
         double variance = _noise.Variance(ahead.Speed, _spacing.UncertaintyOf(mark));
         double spread = Math.Sqrt(ahead.AngleVariance + variance);
         double gate = Math.Min(WidestGate, (5 * spread * _settings.MarksPerTurn) + 0.03) / _settings.MarksPerTurn;
+
+        // A hand that lets go leaves the body behind what its push foretold.
+        double early = Math.Min(WidestGate / _settings.MarksPerTurn, gate + (0.6 * Math.Max(0, ahead.Acceleration) * dt * dt));
         bool bounced = pulse.Ticks - _filterTicks < _bounceTicks;
-        if (mark <= _lastMark || bounced || Math.Abs(residual) > gate)
+        if (mark == _lastMark && TryTakeInstead(pulse, judged))
+            return;
+        if (mark <= _lastMark || bounced || residual > gate || residual < -early)
         {
             judged.Add(new JudgedPulse(pulse.Ticks, pulse.WidthTicks, PulseKind.Extra, -1, ahead.Angle));
             _backlog.Remember(pulse);
@@ -142,9 +153,30 @@ public sealed class MarkTracker
             pulse.Ticks, pulse.WidthTicks, PulseKind.Mark, _spacing.IndexOf(mark), _spacing.Position(mark)));
     }
 
+    // A glint just before a mark is taken for it, since nobody knows yet what comes. The mark itself is nearer to the prediction: the track
+    // then goes on from it, though the glint has been handed out.
+    private bool TryTakeInstead(in Pulse pulse, List<JudgedPulse> judged)
+    {
+        TurnFilter ahead = _before;
+        ahead.Predict(Math.Max(0, (pulse.Ticks - _filterTicks) / _settings.TickHz), _noise.JerkDensity);
+        double residual = _spacing.Position(_lastMark) - ahead.Angle;
+        if (!(Math.Abs(residual) < 0.5 * Math.Abs(_lastResidual)))
+            return false;
+        judged.Add(new JudgedPulse(pulse.Ticks, pulse.WidthTicks, PulseKind.Extra, -1, _spacing.Position(_lastMark)));
+        _before = ahead;
+        _lastResidual = residual;
+        _filter = ahead;
+        _filter.Update(residual, _noise.Variance(ahead.Speed, _spacing.UncertaintyOf(_lastMark)));
+        _filterTicks = pulse.Ticks;
+        Grade(false, 0);
+        return true;
+    }
+
     private void Accept(in Pulse pulse, in TurnFilter ahead, long mark, double residual, double variance, double dt)
     {
         _filter = ahead;
+        _before = ahead;
+        _lastResidual = residual;
         double share = residual * residual / (ahead.AngleVariance + variance);
         if (share > 12)
         {
@@ -154,22 +186,44 @@ public sealed class MarkTracker
         }
 
         _filter.Update(residual, variance);
-        _noise.Learn(residual, share, ahead.Speed, _filter.Acceleration, ahead.AngleVariance, dt);
+        double push = Math.Max(0, _filter.Acceleration - (3 * UAccelerationTurnsPerS2));
+        _noise.Learn(residual, share, ahead.Speed, _filter.Acceleration, push, ahead.AngleVariance, dt);
         _spacing.Learn(mark, residual);
         _lastMark = mark;
         _filterTicks = pulse.Ticks;
-        _backlog.Clear();
+        if (_goodShare > LeastGood)
+            _backlog.Clear();
+        else
+            _backlog.Remember(pulse);
     }
 
     // A pulse that was no mark. Several in a row that follow each other like marks mean that the track is wrong, not they.
     private void Slip()
     {
         Grade(false, 0);
-        if (_backlog.TryFit(PulseBacklog.NeededToReplace, out LockFit fit) &&
-            Math.Abs(fit.Speed - _filter.Speed) > 0.2 * _filter.Speed)
-        {
+        if (!_backlog.TryFit(PulseBacklog.NeededToReplace, out LockFit fit) || Math.Abs(fit.Speed - _filter.Speed) < 0.2 * _filter.Speed)
+            return;
+        double ratio = fit.Speed / _filter.Speed;
+        if (Math.Abs(ratio - Math.Round(ratio)) < 0.1)
+            LockAnew(fit);
+        else
             Unlock();
-        }
+    }
+
+    // Only every second mark or so was followed: the same body, a multiple of the speed.
+    private void LockAnew(in LockFit fit)
+    {
+        _spacing.Reset();
+        _lastMark = _spacing.Nearest(AngleAt(_backlog.LastTicks));
+        _filterTicks = _backlog.LastTicks;
+        _noise = TrackNoise.Fresh(0.02 / _settings.MarksPerTurn / fit.Speed, 1.0 / _settings.MarksPerTurn);
+        _filter = TurnFilter.Begin(
+            _spacing.Position(_lastMark), fit.Speed, fit.Acceleration, 0.03 / _settings.MarksPerTurn, 0.1 * fit.Speed,
+            Math.Abs(fit.Acceleration) + (0.1 * fit.Speed * fit.Speed));
+        _before = _filter;
+        _lastResidual = 0;
+        _backlog.Clear();
+        _goodShare = 1;
     }
 
     // What the backlog holds while a lock is held has been handed out already.
@@ -190,16 +244,17 @@ public sealed class MarkTracker
         _backlog.Wait(pulse, bounced);
         if (bounced)
             return;
-        if (!_backlog.TryFit(PulseBacklog.Needed, out LockFit fit))
+        if (!_backlog.TryFit(PulseBacklog.Needed, out LockFit fit) && !_backlog.TryFitAmongExtras(PulseBacklog.NeededAmongExtras, out fit))
             return;
 
         long firstMark = 0;
-        if (_hasTrack && !Joins(fit, out firstMark))
+        if (_hasTrack && !Joins(fit, anyPhase: false, out firstMark))
         {
             // The body we know may come back yet: only a longer row of pulses puts another in its place.
-            if (!_backlog.TryFit(PulseBacklog.NeededToReplace, out fit))
+            if (!_backlog.TryFit(PulseBacklog.NeededToReplace, out fit) && !_backlog.TryFitAmongExtras(PulseBacklog.NeededToReplace, out fit))
                 return;
-            _hasTrack = false;
+            if (!Joins(fit, anyPhase: true, out firstMark))
+                _hasTrack = false;
         }
 
         if (!_hasTrack)
@@ -224,7 +279,7 @@ public sealed class MarkTracker
     }
 
     // Whether a new lock is the same body, still spinning as the last lock foretold; then the turns go on across the gap.
-    private bool Joins(in LockFit fit, out long firstMark)
+    private bool Joins(in LockFit fit, bool anyPhase, out long firstMark)
     {
         double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
         double foretold = Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
@@ -236,7 +291,15 @@ public sealed class MarkTracker
         double turns = Coasting.TurnsBetween(_filter.Speed, fit.FirstSpeed, dt);
         if (Math.Abs(dt * _filter.Acceleration) < 0.02 * _filter.Speed)
             turns = Coasting.Turns(_filter.Speed, _filter.Acceleration, dt);
+
+        // Within some turns there is no other body, only a hand that pushed or let go.
+        bool soon = dt * _filter.Speed < SoonTurns || dt < SoonS;
+        joins |= soon && fit.FirstSpeed > 0.6 * _filter.Speed && fit.FirstSpeed < 1.7 * _filter.Speed;
         firstMark = Math.Max(_lastMark + 1, _spacing.Nearest(_filter.Angle + turns));
+        if (joins && PhaseSpread(dt) > KnownPhase)
+            firstMark = ByPattern(fit, firstMark);
+        else
+            joins &= anyPhase || InPhase(firstMark, _filter.Angle + turns, dt);
         if (joins)
         {
             BridgedTurns = _spacing.Position(firstMark) - _filter.Angle;
@@ -245,6 +308,37 @@ public sealed class MarkTracker
         }
 
         return joins;
+    }
+
+    // Five standard uncertainties of the foretold angle, in spacings of marks.
+    private double PhaseSpread(double dt)
+    {
+        TurnFilter ahead = _filter;
+        ahead.Predict(dt, _noise.JerkDensity);
+        return 5 * Math.Sqrt(ahead.AngleVariance) * _settings.MarksPerTurn;
+    }
+
+    // While the track still tells where the marks are, pulses elsewhere are a bright place that is no mark.
+    private bool InPhase(long mark, double foretold, double dt) =>
+        Math.Abs(_spacing.Position(mark) - foretold) * _settings.MarksPerTurn < Math.Max(0.1, PhaseSpread(dt));
+
+    // No two marks are spaced quite alike: their pattern tells which mark comes first, where the track no longer does.
+    private long ByPattern(in LockFit fit, long nearest)
+    {
+        long best = nearest;
+        double least = 0.5 * _backlog.Misfit(_spacing, nearest, fit.Count);
+        for (int step = 1; step <= _settings.MarksPerTurn / 2; step++)
+        {
+            for (int sign = -1; sign <= 1; sign += 2)
+            {
+                long mark = nearest + (sign * step);
+                double misfit = mark > _lastMark ? _backlog.Misfit(_spacing, mark, fit.Count) : double.PositiveInfinity;
+                if (misfit < least)
+                    (best, least) = (mark, misfit);
+            }
+        }
+
+        return best;
     }
 
     private void Lock(in LockFit fit, long firstMark, List<JudgedPulse> judged)
@@ -269,9 +363,7 @@ public sealed class MarkTracker
             {
                 if (fresh)
                     LockTicks = pulse.Ticks;
-                filter = TurnFilter.Begin(
-                    _spacing.Position(mark), fit.StartSpeed(before), fit.Acceleration, 0.02 * spacing,
-                    0.5 * fit.FirstSpeed, (0.5 * Math.Abs(fit.Acceleration)) + (fit.FirstSpeed * fit.FirstSpeed));
+                filter = fresh ? Begin(fit, mark, before) : BeginAgain(fit, mark);
             }
             else
             {
@@ -289,10 +381,29 @@ public sealed class MarkTracker
         }
 
         _filter = filter;
+        _before = filter;
+        _lastResidual = 0;
         _filterTicks = ticks;
         _hasTrack = true;
         IsLocked = true;
         _goodShare = 1;
+    }
+
+    private TurnFilter Begin(in LockFit fit, long mark, int before) => TurnFilter.Begin(
+        _spacing.Position(mark), fit.StartSpeed(before), fit.Acceleration, 0.02 / _settings.MarksPerTurn,
+        0.5 * fit.FirstSpeed, (0.5 * Math.Abs(fit.Acceleration)) + (fit.FirstSpeed * fit.FirstSpeed));
+
+    // A body that is known is known to slow as it did; a few pulses say less, and one of them may be a glint.
+    private TurnFilter BeginAgain(in LockFit fit, long mark)
+    {
+        double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
+        double foretold = Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
+        double off = Math.Abs(fit.FirstSpeed - foretold);
+        double uSpeed = Math.Max(0.02 * foretold, off);
+        double acceleration = dt * _filter.Speed < SoonTurns ? _filter.Acceleration : Math.Min(0, _filter.Acceleration);
+        return TurnFilter.Begin(
+            _spacing.Position(mark), off < 0.03 * foretold ? foretold : fit.FirstSpeed, acceleration, 0.02 / _settings.MarksPerTurn, uSpeed,
+            UAccelerationTurnsPerS2 + (0.5 * Math.Abs(acceleration)) + (off / Math.Max(dt, 1e-3)));
     }
 
     private void Grade(bool good, long missed)

@@ -10,8 +10,9 @@ namespace Acquire.Conditioning;
 /// <param name="FirstSpeed">Speed there, turns a second.</param>
 /// <param name="Speed">Speed at the last of them.</param>
 /// <param name="Acceleration">Turns a second squared.</param>
+/// <param name="Count">How many pulses were fitted.</param>
 internal readonly record struct LockFit(
-    int FirstIndex, int MarksBefore, int EarliestIndex, long FirstTicks, double FirstSpeed, double Speed, double Acceleration)
+    int FirstIndex, int MarksBefore, int EarliestIndex, long FirstTicks, double FirstSpeed, double Speed, double Acceleration, int Count)
 {
     /// <summary>A guess at the speed so many marks before the first.</summary>
     public double StartSpeed(int marksBefore) => marksBefore == 0 ? FirstSpeed : 0.5 * FirstSpeed;
@@ -26,14 +27,22 @@ internal sealed class PulseBacklog(TrackerSettings settings)
     /// <summary>So many pulses in a row make a lock.</summary>
     public const int Needed = 5;
 
+    /// <summary>So many, where other pulses lie among them.</summary>
+    public const int NeededAmongExtras = 6;
+
     /// <summary>So many, where a body is already known that may come back.</summary>
     public const int NeededToReplace = 10;
 
+    private const double EvenOne = 0.06;     // how even intervals are where there is one mark
+    private const double EvenSeveral = 0.16; // and where there are several, each up to 6 % off
     private readonly Pulse[] _pulses = new Pulse[Capacity];
     private readonly bool[] _bounced = new bool[Capacity];
     private readonly double _longest = settings.TickHz / (settings.SlowestTurnsPerS * settings.MarksPerTurn);
     private readonly double _shortest = settings.TickHz / (settings.FastestTurnsPerS * settings.MarksPerTurn);
     private readonly int[] _rows = new int[Capacity]; // places of the pulses that are no bounce, oldest first
+    private readonly long[] _rowTicks = new long[Capacity];
+    private readonly int[] _chosen = new int[NeededToReplace];
+    private int _rowCount;
 
     public int Count { get; private set; }
 
@@ -107,64 +116,122 @@ internal sealed class PulseBacklog(TrackerSettings settings)
     public bool TryFit(int needed, out LockFit fit)
     {
         fit = default;
-        if (Count < needed)
+        FindRows();
+        if (_rowCount < needed || !IsRow(needed))
             return false;
-        int rows = FindRows();
-        if (rows < needed)
+        Span<int> chosen = _chosen.AsSpan(0, needed);
+        for (int i = 0; i < needed; i++)
+            chosen[i] = _rowCount - needed + i;
+        fit = Fit(chosen);
+        return true;
+    }
+
+    /// <summary>The same for pulses among which some are no marks; those are then taken for bounces.</summary>
+    public bool TryFitAmongExtras(int needed, out LockFit fit)
+    {
+        fit = default;
+        FindRows();
+        if (_rowCount < needed)
             return false;
-        int first = rows - needed;
+        Span<int> chosen = _chosen.AsSpan(0, needed);
+        bool one = settings.MarksPerTurn == 1;
+        int skipped = one ? needed : needed / 2;
+        if (!MarkChain.TryFind(_rowTicks.AsSpan(0, _rowCount), chosen, skipped, one ? EvenOne : EvenSeveral, _shortest, _longest))
+            return false;
+        fit = Fit(chosen);
+        int next = 0;
+        for (int row = chosen[0]; row < _rowCount; row++)
+        {
+            if (row == chosen[next])
+                next++;
+            else
+                _bounced[_rows[row]] = true;
+        }
+
+        return true;
+    }
+
+    /// <summary>How badly the pulses of the last fit, taken for marks from <paramref name="firstMark"/> on, agree with where the marks sit:
+    /// what a straight line of angle over time leaves, turns squared.</summary>
+    public double Misfit(MarkSpacing spacing, long firstMark, int count)
+    {
+        double origin = spacing.Position(firstMark);
+        (double st, double sa, double stt, double sta, double saa) = (0, 0, 0, 0, 0);
+        for (int i = 0; i < count; i++)
+        {
+            double t = (_rowTicks[_chosen[i]] - _rowTicks[_chosen[0]]) / settings.TickHz;
+            double a = spacing.Position(firstMark + i) - origin;
+            st += t;
+            sa += a;
+            stt += t * t;
+            sta += t * a;
+            saa += a * a;
+        }
+
+        double tt = stt - (st * st / count);
+        double ta = sta - (st * sa / count);
+        return Math.Max(0, saa - (sa * sa / count) - (ta * ta / tt));
+    }
+
+    private bool IsRow(int needed)
+    {
         double last = 0;
-        for (int i = first + 1; i < rows; i++)
+        double change = 0;
+        int turnings = 0;
+        for (int i = _rowCount - needed + 1; i < _rowCount; i++)
         {
             double interval = Interval(i);
             if (interval > _longest || interval < _shortest)
                 return false;
             if (last > 0 && (interval < 0.6 * last || interval > 1.5 * last))
                 return false;
+            double off = last > 0 ? interval - last : 0;
+            if (off * change < 0 && Math.Min(Math.Abs(off), Math.Abs(change)) > EvenOne * interval)
+                turnings++;
+            change = off;
             last = interval;
         }
 
-        fit = Fit(first, rows - 1);
-        return true;
+        // One mark cannot come early and late by turns; a mark and a bright place can.
+        return settings.MarksPerTurn > 1 || turnings < needed - 3;
     }
 
-    private int FindRows()
+    private void FindRows()
     {
-        int rows = 0;
+        _rowCount = 0;
         for (int i = 0; i < Count; i++)
         {
-            if (!_bounced[i])
-                _rows[rows++] = i;
+            if (_bounced[i])
+                continue;
+            _rows[_rowCount] = i;
+            _rowTicks[_rowCount++] = _pulses[i].Ticks;
         }
-
-        return rows;
     }
 
-    private long Ticks(int row) => _pulses[_rows[row]].Ticks;
+    private double Interval(int row) => _rowTicks[row] - _rowTicks[row - 1];
 
-    private double Interval(int row) => Ticks(row) - Ticks(row - 1);
-
-    private LockFit Fit(int first, int last)
+    private LockFit Fit(ReadOnlySpan<int> chosen)
     {
         double spacing = 1.0 / settings.MarksPerTurn;
-        long from = Ticks(first);
-        int half = (last - first) / 2;
-        double t1 = (Ticks(first + half) - from) / settings.TickHz;
-        double t2 = (Ticks(last) - from) / settings.TickHz;
+        int last = chosen.Length - 1;
+        int half = last / 2;
+        int first = chosen[0];
+        long from = _rowTicks[first];
+        double t1 = (_rowTicks[chosen[half]] - from) / settings.TickHz;
+        double t2 = (_rowTicks[chosen[last]] - from) / settings.TickHz;
         double v1 = half * spacing / t1;
-        double v2 = (last - first - half) * spacing / (t2 - t1);
+        double v2 = (last - half) * spacing / (t2 - t1);
         double acceleration = (v2 - v1) / (0.5 * t2);
-        int before = RowsBefore(first);
+        int before = RowsBefore(first, _rowTicks[chosen[1]] - from);
         return new LockFit(
             _rows[first], before, _rows[first - before], from, Math.Max(0.1 * v1, v1 - (0.5 * acceleration * t1)),
-            v2 + (0.5 * acceleration * (t2 - t1)), acceleration);
+            v2 + (0.5 * acceleration * (t2 - t1)), acceleration, chosen.Length);
     }
 
     // In a launch from rest the first intervals shrink by more than a lock allows: each earlier one may be up to four times the next.
-    private int RowsBefore(int first)
+    private int RowsBefore(int first, double next)
     {
         int before = 0;
-        double next = Interval(first + 1);
         for (int row = first; row > 0; row--)
         {
             double interval = Interval(row);

@@ -5,6 +5,7 @@ internal struct TrackNoise
 {
     private const double LaunchJerk = 2e4;  // turns²/s⁵: a hand brings 80 turns/s² in a tenth of a second
     private const double SettleTurns = 6;   // turns over which a track that proves smooth is taken for smoother
+    private const double HandRate = 10;     // 1/s: so fast a hand takes its push back
     private double _jitterVariance;         // s²
     private double _jerkDensity;
     private int _learnt;
@@ -37,17 +38,18 @@ internal struct TrackNoise
     /// <param name="share">Its square over the variance that was foretold.</param>
     /// <param name="speed">Turns a second.</param>
     /// <param name="acceleration">Turns a second squared.</param>
+    /// <param name="push">By how much that is surely positive, turns a second squared.</param>
     /// <param name="angleVariance">Variance of the foretold angle, turns².</param>
     /// <param name="dt">Seconds since the last mark.</param>
-    public void Learn(double residual, double share, double speed, double acceleration, double angleVariance, double dt)
+    public void Learn(double residual, double share, double speed, double acceleration, double push, double angleVariance, double dt)
     {
         double off = residual / Spacing;
         ScatterVariance += ((off * off) - ScatterVariance) / 12;
-        double least = (4e-4 * acceleration * acceleration) + 1e-9;
+        double least = (4e-4 * acceleration * acceleration) + (HandRate * HandRate * push * push * dt) + 1e-9;
         if (share > 12)
             _jerkDensity = Math.Min(LaunchJerk, _jerkDensity * 30);
         else
-            _jerkDensity = Math.Max(least, _jerkDensity * Math.Exp(-3 * Math.Abs(speed) * dt / SettleTurns));
+            _jerkDensity = Math.Max(Math.Min(least, LaunchJerk), _jerkDensity * Math.Exp(-3 * Math.Abs(speed) * dt / SettleTurns));
 
         // Once the prediction is the sharper of the two, the residual tells the jitter; huge ones are cut so that one touch
         // does not open the gate for the next hundred marks.

@@ -1,8 +1,10 @@
+using Acquire.Measure.Ensembles;
+
 namespace Acquire.Measure;
 
 /// <summary>All ensembles, in the order in which they are shown.</summary>
 public static class AllEnsembles
 {
     /// <summary>The list; each part of the project adds its own.</summary>
-    public static readonly IReadOnlyList<Ensemble> List = [];
+    public static readonly IReadOnlyList<Ensemble> List = [MarksEnsemble.Ensemble];
 }

@@ -1,0 +1,68 @@
+using System.Globalization;
+using Acquire.Acquisition.Simulation;
+
+namespace Acquire.Measure.Ensembles;
+
+/// <summary>Measures which pulses are taken for marks, and whether the turns are counted exactly.</summary>
+internal static class MarksEnsemble
+{
+    private const double Bar = 0.999;
+    private static readonly (string Name, Func<int, SpinScenario> Scenario)[] Further =
+    [
+        ("wobble, growing", MarksScenario.Wobbling),
+        ("a bright place in 60-100 % of the turns", MarksScenario.BrightPlace),
+        ("signal away for seconds, bursts of misses", MarksScenario.Lossy),
+        ("three pushes, hand, marks into the fall, rolling", MarksScenario.Handled),
+        ("lamp mixed in", MarksScenario.LampMixedIn),
+    ];
+
+    internal static readonly Ensemble Ensemble = new(
+        "marks", "misses and glints 3 % each, 1 to 8 marks up to 6 % off, bounce bursts, jitter, with widths and without", Measure);
+
+    private static List<Figure> Measure(int seeds)
+    {
+        MarksScore[] scores = Scores(seeds, MarksScenario.Faulty);
+        var figures = new List<Figure>
+        {
+            Right("pulses judged rightly after the run", scores, s => s.Wrong),
+            Exact("turn count exact from first to last mark", scores, s => s.TurnsOff),
+            Right("the same, run cut from the stream by the detector", scores, s => s.CutWrong),
+            Exact("turn count exact, likewise", scores, s => s.CutTurnsOff),
+            Right("judged rightly live", scores, s => s.LiveWrong),
+            Exact("turn count exact live", scores, s => s.LiveTurnsOff),
+        };
+        foreach ((string name, Func<int, SpinScenario> scenario) in Further)
+        {
+            scores = Scores(seeds, scenario);
+            figures.Add(Right(name + ": judged rightly", scores, s => s.Wrong));
+            figures.Add(Exact(name + ": turn count exact", scores, s => s.TurnsOff));
+            figures.Add(Right(name + ": judged rightly live", scores, s => s.LiveWrong));
+        }
+
+        return figures;
+    }
+
+    private static MarksScore[] Scores(int seeds, Func<int, SpinScenario> scenario)
+    {
+        var scores = new MarksScore[seeds];
+        Parallel.For(0, seeds, seed => scores[seed] = MarksScore.Of(scenario(seed)));
+        return scores;
+    }
+
+    private static Figure Right(string what, MarksScore[] scores, Func<MarksScore, int> wrong)
+    {
+        double pooled = 1 - ((double)scores.Sum(wrong) / scores.Sum(s => s.Pulses));
+        int worst = Enumerable.Range(0, scores.Length).MaxBy(i => (double)wrong(scores[i]) / scores[i].Pulses);
+        double least = 1 - ((double)wrong(scores[worst]) / scores[worst].Pulses);
+        return new Figure(what, ">= 99.9 %", Text($"{100 * pooled:F3} %, worst seed {worst}: {100 * least:F2} %"), pooled >= Bar);
+    }
+
+    private static Figure Exact(string what, MarksScore[] scores, Func<MarksScore, double> off)
+    {
+        int[] bad = [.. Enumerable.Range(0, scores.Length).Where(i => off(scores[i]) != 0)];
+        string which = bad.Length == 0 ? "" : Text($" (not {string.Join(", ", bad.Take(6))}{(bad.Length > 6 ? "…" : "")})");
+        return new Figure(what, "every seed", Text($"{scores.Length - bad.Length} of {scores.Length}{which}"), bad.Length == 0);
+    }
+
+    private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
+}

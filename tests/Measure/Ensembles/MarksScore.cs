@@ -1,0 +1,92 @@
+using Acquire.Acquisition;
+using Acquire.Acquisition.Simulation;
+using Acquire.Conditioning;
+using Acquire.Motion;
+
+namespace Acquire.Measure.Ensembles;
+
+/// <summary>How well the pulses of one simulated spin were judged.</summary>
+/// <param name="Pulses">All pulses.</param>
+/// <param name="Wrong">Pulses that the judgement after the run got wrong: a mark taken for an extra or the other way.</param>
+/// <param name="TurnsOff">Marks that the count from the first to the last mark of the run is off, seen and missed ones together.</param>
+/// <param name="CutWrong">As <paramref name="Wrong"/>, where the detector of runs cut the run from the stream; what is outside counts
+/// as extra.</param>
+/// <param name="CutTurnsOff">As <paramref name="TurnsOff"/>, likewise.</param>
+/// <param name="LiveWrong">Pulses that the live tracker got wrong.</param>
+/// <param name="LiveTurnsOff">Marks that its count is off at its last mark, from its first mark on.</param>
+internal readonly record struct MarksScore(
+    int Pulses, int Wrong, double TurnsOff, int CutWrong, double CutTurnsOff, int LiveWrong, double LiveTurnsOff)
+{
+    /// <summary>Plays a scenario out and judges it.</summary>
+    internal static MarksScore Of(SpinScenario scenario)
+    {
+        BoardPulse[] truth = [.. new SimulatedSpin(scenario).BoardPulses()];
+        int marks = scenario.Sensor.MarkOffsetsTurns.Count;
+        var settings = new TrackerSettings { TickHz = scenario.Board.TickHz, MarksPerTurn = marks };
+        Pulse[] pulses = [.. truth.Select(p => p.Pulse)];
+        IReadOnlyList<JudgedPulse> whole = RunJudge.Judge(pulses, settings).Pulses;
+        JudgedPulse[] live = Follow(pulses, settings, out int first, out int last);
+        IReadOnlyList<JudgedPulse> cut = first < 0 ? [] : RunJudge.Judge(pulses[first..(last + 1)], settings).Pulses;
+        return new MarksScore(
+            truth.Length, CountWrong(truth, whole, 0), OffBy(truth, whole, 0, marks), CountWrong(truth, cut, Math.Max(first, 0)),
+            OffBy(truth, cut, Math.Max(first, 0), marks), CountWrong(truth, live, 0), LiveOff(truth, live, marks));
+    }
+
+    private static int CountWrong(BoardPulse[] truth, IReadOnlyList<JudgedPulse> judged, int from)
+    {
+        int wrong = 0;
+        for (int i = 0; i < truth.Length; i++)
+        {
+            bool taken = i >= from && i < from + judged.Count && judged[i - from].Kind == PulseKind.Mark;
+            wrong += taken == (truth[i].Truth.Origin == PulseOrigin.Mark) ? 0 : 1;
+        }
+
+        return wrong;
+    }
+
+    /// <summary>The length of the run in marks, from its first to its last, judged less true.</summary>
+    private static double OffBy(BoardPulse[] truth, IReadOnlyList<JudgedPulse> judged, int from, int marks)
+    {
+        JudgedPulse[] taken = [.. judged.Where(p => p.Kind == PulseKind.Mark)];
+        if (taken.Length == 0)
+            return double.PositiveInfinity;
+        SimulatedPulse[] seen = [.. truth.Select(p => p.Truth).Where(p => p.Origin == PulseOrigin.Mark)];
+        return Math.Round((taken[^1].Turns - taken[0].Turns) * marks) - (seen[^1].Mark - seen[0].Mark);
+    }
+
+    private static double LiveOff(BoardPulse[] truth, JudgedPulse[] live, int marks)
+    {
+        int[] right = [.. Enumerable.Range(0, live.Length).Where(i => live[i].Kind == PulseKind.Mark && truth[i].Truth.Origin == PulseOrigin.Mark)];
+        if (right.Length < 2)
+            return double.PositiveInfinity;
+        return Math.Round((live[right[^1]].Turns - live[right[0]].Turns) * marks) - (truth[right[^1]].Truth.Mark - truth[right[0]].Truth.Mark);
+    }
+
+    // The way of the capture: tracker and detector of runs, time passing in steps of a tenth of a second.
+    private static JudgedPulse[] Follow(Pulse[] pulses, TrackerSettings settings, out int first, out int last)
+    {
+        var tracker = new MarkTracker(settings);
+        var detector = new RunDetector(new RunRules { TickHz = settings.TickHz });
+        var judged = new List<JudgedPulse>(pulses.Length);
+        var found = new List<RunTransition>();
+        int shown = 0;
+        double now = 0;
+        foreach (Pulse pulse in pulses)
+        {
+            for (; now < pulse.Ticks / settings.TickHz; now += 0.1)
+                detector.PassTime((long)(now * settings.TickHz), true, found);
+            tracker.Add(pulse, judged);
+            for (; shown < judged.Count; shown++)
+                detector.See(judged[shown], tracker, found);
+        }
+
+        tracker.Finish(judged);
+        for (; shown < judged.Count; shown++)
+            detector.See(judged[shown], tracker, found);
+        for (int i = 0; i < 600; i++)
+            detector.PassTime((long)((now + (0.1 * i)) * settings.TickHz), true, found);
+        List<RunTransition> ended = [.. found.Where(f => f.Kind == RunTransitionKind.Ended)];
+        (first, last) = ended.Count == 1 ? ((int)ended[0].FirstPulse, (int)ended[0].LastPulse) : (-1, -1);
+        return [.. judged];
+    }
+}
