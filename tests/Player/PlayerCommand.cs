@@ -21,6 +21,7 @@ internal sealed class PlayerCommand
     private readonly Option<double> _glints = Number("--glints", 0.002, "Mean random glints a turn.");
     private readonly Option<double> _jitter = Number("--jitter", 2e-6, "Standard deviation of an edge, s.");
     private readonly Option<double> _wobble = Number("--wobble", 0, "Amplitude of the wobble at release, turns.");
+    private readonly Option<double> _lamp = Number("--lamp", 0, "The sensor looks past the body into a lamp of so many flashes a second; 0 for none.");
     private readonly Option<double> _ppm = Number("--ppm", 1200, "How fast the board's clock runs, parts per million.");
     private readonly Option<double> _byteErrors = Number("--byte-errors", 0, "Probability that a byte arrives wrong.");
     private readonly Option<double[]> _restarts = new("--restart") { Description = "A moment, s of the spin, at which the board starts anew; may be repeated." };
@@ -30,7 +31,7 @@ internal sealed class PlayerCommand
     internal void AddTo(Command command)
     {
         foreach (Option option in (Option[])[
-            _link, _speed, _minutes, _seed, _peak, _topple, _marks, _spacing, _idle, _rest, _misses, _glints, _jitter, _wobble, _ppm,
+            _link, _speed, _minutes, _seed, _peak, _topple, _marks, _spacing, _idle, _rest, _misses, _glints, _jitter, _wobble, _lamp, _ppm,
             _byteErrors, _restarts, _noise, _stay])
             command.Options.Add(option);
     }
@@ -107,6 +108,8 @@ internal sealed class PlayerCommand
             RandomGlintsPerTurn = result.GetValue(_glints),
             JitterS = result.GetValue(_jitter),
             WobbleTurns = result.GetValue(_wobble),
+            Lamp = result.GetValue(_lamp) > 0 ? LampLight.Alone : LampLight.None,
+            LampHz = result.GetValue(_lamp) > 0 ? result.GetValue(_lamp) : 100,
         },
         Board = new BoardSettings
         {

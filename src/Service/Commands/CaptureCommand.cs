@@ -18,19 +18,7 @@ internal static class CaptureCommand
     public static Command Build(Surroundings surroundings)
     {
         var command = new Command("capture", "Record runs: wait for a launch, follow the spin, save it when it ends.");
-        var defaults = new CaptureOptions();
-        var options = new Dictionary<CaptureSetting, Option<string>>();
-        foreach (CaptureSetting setting in CaptureSettings.All)
-        {
-            options[setting] = new Option<string>(setting.Option)
-            {
-                Description = Describe(setting, defaults),
-                HelpName = setting.Argument,
-                Arity = setting.IsFlag ? ArgumentArity.ZeroOrOne : ArgumentArity.ExactlyOne,
-            };
-            command.Options.Add(options[setting]);
-        }
-
+        Dictionary<CaptureSetting, Option<string>> options = Add(command, CaptureSettings.All);
         var factors = new Option<string[]>(CaptureSettings.FactorOption)
         {
             Description = "A numeric factor of the set-up, the unit in its name, such as dish_radius_mm=80; may be given again.",
@@ -42,6 +30,25 @@ internal static class CaptureCommand
         return command;
     }
 
+    /// <summary>Adds the options of settings to a command.</summary>
+    internal static Dictionary<CaptureSetting, Option<string>> Add(Command command, IEnumerable<CaptureSetting> settings)
+    {
+        var defaults = new CaptureOptions();
+        var options = new Dictionary<CaptureSetting, Option<string>>();
+        foreach (CaptureSetting setting in settings)
+        {
+            options[setting] = new Option<string>(setting.Option)
+            {
+                Description = Describe(setting, defaults),
+                HelpName = setting.Argument,
+                Arity = setting.IsFlag ? ArgumentArity.ZeroOrOne : ArgumentArity.ExactlyOne,
+            };
+            command.Options.Add(options[setting]);
+        }
+
+        return options;
+    }
+
     private static string Describe(CaptureSetting setting, CaptureOptions defaults)
     {
         string value = setting.Value(defaults);
@@ -50,7 +57,8 @@ internal static class CaptureCommand
         return setting.Help + (allowed.Length > 0 ? allowed + "." : "") + unless;
     }
 
-    private static Dictionary<string, string?> Given(ParseResult call, Dictionary<CaptureSetting, Option<string>> options)
+    /// <summary>What a call gave of them, by full key.</summary>
+    internal static Dictionary<string, string?> Given(ParseResult call, Dictionary<CaptureSetting, Option<string>> options)
     {
         var given = new Dictionary<string, string?>(StringComparer.OrdinalIgnoreCase);
         foreach ((CaptureSetting setting, Option<string> option) in options)
@@ -87,7 +95,8 @@ internal static class CaptureCommand
         return new CaptureHost(surroundings, configuration.Root, options, MakeSource).Run();
     }
 
-    private static string PortsHere()
+    /// <summary>The ports that there are, for people.</summary>
+    internal static string PortsHere()
     {
         IReadOnlyList<string> ports = SerialLinks.PortNames();
         return ports.Count == 0 ? "no serial port is here now" : "serial ports here now: " + string.Join(", ", ports);
