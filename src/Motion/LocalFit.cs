@@ -3,8 +3,8 @@ namespace Acquire.Motion;
 /// <summary>A least-squares polynomial of the turn angle in time over a window of marks, with the uncertainty of its slope and bend.</summary>
 /// <remarks>Local polynomial regression: Fan and Gijbels, Local Polynomial Modelling and Its Applications (1996), chapter 3 (from
 /// memory). For white jitter and a law that the polynomial can follow this reaches the Cramér-Rao bound of the window. The
-/// variance is widened where residuals of neighbours resemble each other (first-order autoregression, Bartlett 1935:
-/// effective number n(1−r)/(1+r)).</remarks>
+/// variance is taken from sums over blocks of marks where residuals of neighbours resemble each other (Newey and West 1987). As it is
+/// itself found from the residuals, uncertainties are stretched by Student's t.</remarks>
 /// <param name="Speed">Turns a second at the wanted moment.</param>
 /// <param name="USpeed">Its standard uncertainty.</param>
 /// <param name="Acceleration">Turns a second squared.</param>
@@ -14,7 +14,11 @@ namespace Acquire.Motion;
 public readonly record struct LocalFit(
     double Speed, double USpeed, double Acceleration, double UAcceleration, double ResidualRms, int Count)
 {
+    /// <summary>Turn angle at the wanted moment.</summary>
+    public double Angle { get; private init; }
+
     private const int MostTerms = 5;
+    private const int Blocks = 24;
 
     /// <summary>Fits the marks <paramref name="from"/> to <paramref name="to"/> (not included) about <paramref name="atS"/>.</summary>
     /// <param name="marks">The marks.</param>
@@ -43,11 +47,25 @@ public readonly record struct LocalFit(
                 b[r] += inverse[(r * MostTerms) + c] * right[c];
         }
 
-        double variance = Residuals(time, turns, atS, scale, origin, b, terms, out double rms);
+        double variance = Residuals(time, turns, atS, scale, origin, b, terms, out bool coloured);
+        double stretch = StudentT.Stretch(time.Length - terms);
+        double slope = variance * inverse[MostTerms + 1];
+        double bend = variance * inverse[(2 * MostTerms) + 2];
+        if (coloured && time.Length >= 4 * Blocks)
+        {
+            Coloured(time, turns, atS, scale, origin, b, inverse, out double slopeSeen, out double bendSeen);
+            stretch = StudentT.Stretch(Blocks - terms);
+            slope = Math.Max(slope, slopeSeen);
+            bend = Math.Max(bend, bendSeen);
+        }
+
         return new LocalFit(
-            b[1] / scale, Math.Sqrt(variance * inverse[MostTerms + 1]) / scale,
-            2 * b[2] / (scale * scale), 2 * Math.Sqrt(variance * inverse[(2 * MostTerms) + 2]) / (scale * scale),
-            rms, time.Length);
+            b[1] / scale, stretch * Math.Sqrt(slope) / scale,
+            2 * b[2] / (scale * scale), 2 * stretch * Math.Sqrt(bend) / (scale * scale),
+            Math.Sqrt(variance), time.Length)
+        {
+            Angle = origin + b[0],
+        };
     }
 
     private static void Sums(
@@ -130,7 +148,7 @@ public readonly record struct LocalFit(
 
     private static double Residuals(
         ReadOnlySpan<double> time, ReadOnlySpan<double> turns, double atS, double scale, double origin, ReadOnlySpan<double> b,
-        int terms, out double rms)
+        int terms, out bool coloured)
     {
         turns = turns[..time.Length];
         (double b0, double b1, double b2, double b3, double b4) = (b[0], b[1], b[2], b[3], b[4]); // 0 beyond the degree
@@ -145,11 +163,43 @@ public readonly record struct LocalFit(
             last = residual;
         }
 
-        int freedom = time.Length - terms;
-        double variance = sum / freedom;
-        rms = Math.Sqrt(variance);
-        double likeness = sum > 0 ? Math.Clamp(lagged / sum, 0, 0.98) : 0;
-        bool coloured = likeness > 2 / Math.Sqrt(time.Length);
-        return coloured ? variance * (1 + likeness) / (1 - likeness) : variance;
+        coloured = lagged > sum * 2.5 / Math.Sqrt(time.Length);
+        return sum / (time.Length - terms);
+    }
+
+    // The variance of slope and bend as the sums of (weight × residual) over blocks show it, whatever the colour within a block.
+    private static void Coloured(
+        ReadOnlySpan<double> time, ReadOnlySpan<double> turns, double atS, double scale, double origin, ReadOnlySpan<double> b,
+        ReadOnlySpan<double> inverse, out double slope, out double bend)
+    {
+        (slope, bend) = (0, 0);
+        for (int block = 0; block < Blocks; block++)
+        {
+            int from = (int)((long)time.Length * block / Blocks);
+            int to = (int)((long)time.Length * (block + 1) / Blocks);
+            (double s, double a) = (0, 0);
+            for (int i = from; i < to; i++)
+            {
+                double x = (time[i] - atS) / scale;
+                (double value, double forSlope, double forBend, double power) = (0, 0, 0, 1);
+                for (int k = 0; k < MostTerms; k++)
+                {
+                    value += b[k] * power;
+                    forSlope += inverse[MostTerms + k] * power;
+                    forBend += inverse[(2 * MostTerms) + k] * power;
+                    power *= x;
+                }
+
+                double residual = turns[i] - origin - value;
+                s += forSlope * residual;
+                a += forBend * residual;
+            }
+
+            slope += s * s;
+            bend += a * a;
+        }
+
+        slope *= Blocks / (Blocks - 3.0);
+        bend *= Blocks / (Blocks - 3.0);
     }
 }

@@ -1,13 +1,8 @@
 namespace Acquire.Motion;
 
-/// <summary>The best estimate of a run's speed after it ended: the marks before and after each moment are used. A local quartic of
-/// the turn angle is fitted over a window that is short beside the time in which the deceleration changes.</summary>
+/// <summary>The best estimate of a run's speed after it ended: the marks before and after each moment are used.</summary>
 public static class SpinEstimator
 {
-    private const double LongestHalfWindowS = 40;
-    private const double ShortestHalfWindowS = 0.15;
-    private const double WindowShare = 0.08;     // of the time in which the speed would fall to 1/e: a quartic follows it to 1e-6
-    private const int LeastMarks = 10;
     private const int MarksASecondKept = 60;     // more are grouped: neighbours say the same
 
     /// <summary>Estimates a run.</summary>
@@ -19,17 +14,16 @@ public static class SpinEstimator
         ArgumentOutOfRangeException.ThrowIfLessThan(marks.Count, 4);
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(gridS);
         IReadOnlyList<(double FromS, double ToS)> gaps = Gaps(marks);
-        (double releaseS, double uReleaseS) = Release.Find(marks);
-        var pieces = Pieces(marks, gaps, releaseS).ToList();
-        var fitter = new WindowFitter(pieces, LeastMarks, LongestHalfWindowS, ShortestHalfWindowS, WindowShare);
+        (double releaseS, double uReleaseS) = Release.Find(marks, marksPerTurn);
+        var pieces = Pieces(marks, gaps, releaseS, marksPerTurn).ToList();
 
         var speed = new List<SpeedPoint>();
         double endS = marks.TimeS[^1];
         for (int i = 0; i * gridS <= endS; i++)
-            speed.Add(Point(i * gridS, fitter.At(i * gridS, afterEdge: true)));
+            speed.Add(Point(i * gridS, At(pieces, i * gridS, afterEdge: true)));
 
-        LocalFit peak = fitter.At(releaseS, afterEdge: true) ?? Fallback(marks, releaseS);
-        LocalFit last = fitter.At(endS, afterEdge: false) ?? Fallback(marks, endS);
+        LocalFit peak = At(pieces, releaseS, afterEdge: true) ?? Fallback(marks, releaseS);
+        LocalFit last = At(pieces, endS, afterEdge: false) ?? Fallback(marks, endS);
         double lastSpeed = Math.Max(last.Speed, 1e-3);
 
         // The peak is the free law at the release: as unsure as the moment is, times how fast the speed falls.
@@ -37,9 +31,42 @@ public static class SpinEstimator
 
         // The next mark would have come a spacing later and did not: the end lies anywhere between.
         double spacingS = Math.Min(1 / (lastSpeed * marksPerTurn), marks.TimeS[^1] - marks.TimeS[0]);
+        double missed = MissedOfLate(marks, marksPerTurn);
+        double uStopS = StopInterval.U(spacingS / 2, 0, missed);
         return new SpinEstimate(
-            speed, releaseS, uReleaseS, peak.Speed * 60, 60 * Math.Sqrt((peak.USpeed * peak.USpeed) + (byRelease * byRelease)), endS + (spacingS / 2), spacingS / Math.Sqrt(12),
-            last.Speed * 60, gaps);
+            speed, releaseS, uReleaseS, peak.Speed * 60, 60 * double.Hypot(peak.USpeed, byRelease), endS + (spacingS / 2), uStopS,
+            last.Speed * 60, gaps, StopInterval.U(spacingS / 2, uReleaseS, missed), WobbleOf(pieces));
+    }
+
+    // Share of the marks missed among the last few hundred.
+    private static double MissedOfLate(MarkSeries marks, int marksPerTurn)
+    {
+        int from = Math.Max(0, marks.Count - 300);
+        double passed = ((marks.Turns[^1] - marks.Turns[from]) * marksPerTurn) + 1;
+        return Math.Clamp(1 - ((marks.Count - from) / passed), 0, 0.5);
+    }
+
+    // On the border of two pieces the later one where asked for.
+    private static LocalFit? At(List<DecayPiece> pieces, double atS, bool afterEdge)
+    {
+        DecayPiece? found = null;
+        foreach (DecayPiece piece in pieces)
+        {
+            if (atS >= piece.Span.FromS - 1e-9 && atS <= piece.Span.ToS + 1e-9 && (found is null || afterEdge))
+                found = piece;
+        }
+
+        return found is null || found.Count < 5 ? null : found.At(atS);
+    }
+
+    // The constant is the body's: pieces before and after a gap say the same, each as surely as it can.
+    private static Wobble? WobbleOf(List<DecayPiece> pieces)
+    {
+        var seen = pieces.Select(p => p.Wobble).OfType<WobbleFound>().Where(w => w.U > 0).ToList();
+        if (seen.Count == 0)
+            return null;
+        double sum = seen.Sum(w => 1 / (w.U * w.U));
+        return new Wobble(seen.Sum(w => w.Constant / (w.U * w.U)) / sum, 1 / Math.Sqrt(sum), [.. seen.SelectMany(w => w.Sizes)]);
     }
 
     private static SpeedPoint Point(double timeS, LocalFit? fit) => fit is { } f
@@ -67,13 +94,14 @@ public static class SpinEstimator
     }
 
     // Windows never reach across the release or a gap: the law is another there, or the count of turns is not sure.
-    private static IEnumerable<MarkSeries> Pieces(MarkSeries marks, IReadOnlyList<(double FromS, double ToS)> gaps, double releaseS)
+    private static IEnumerable<DecayPiece> Pieces(
+        MarkSeries marks, IReadOnlyList<(double FromS, double ToS)> gaps, double releaseS, int marksPerTurn)
     {
         var edges = new List<double> { releaseS };
         edges.AddRange(gaps.Select(g => g.ToS));
         edges.Sort();
         edges.Add(double.PositiveInfinity);
-        int from = 0;
+        (int from, double begin) = (0, marks.TimeS[0]);
         foreach (double edge in edges)
         {
             int to = marks.FirstAtOrAfter(edge);
@@ -81,16 +109,21 @@ public static class SpinEstimator
             {
                 // The mark of the release belongs to both sides.
                 int last = edge == releaseS && to < marks.Count ? to + 1 : to;
-                yield return Thinned(new MarkSeries(marks.TimeS[from..last], marks.Turns[from..last]));
+                MarkSeries piece = Thinned(new MarkSeries(marks.TimeS[from..last], marks.Turns[from..last]), marksPerTurn);
+                yield return edge <= releaseS ? DecayPiece.Plain(piece) : DecayPiece.Free(piece, begin);
             }
 
-            from = to;
+            (from, begin) = (to, edge);
         }
     }
 
-    private static MarkSeries Thinned(MarkSeries piece)
+    // Groups of whole turns, so that where marks sit does not matter.
+    private static MarkSeries Thinned(MarkSeries piece, int marksPerTurn)
     {
         double span = piece.TimeS[^1] - piece.TimeS[0];
-        return span < 2 * LongestHalfWindowS ? piece : piece.Grouped((int)(piece.Count / span / MarksASecondKept));
+        if (span < 2 * DecayPiece.LongestHalfS || piece.Count < 2 * MarksASecondKept * span)
+            return piece;
+        int size = (int)(piece.Count / span / MarksASecondKept);
+        return piece.Grouped((size + marksPerTurn - 1) / marksPerTurn * marksPerTurn);
     }
 }

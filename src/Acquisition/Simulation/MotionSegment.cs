@@ -40,6 +40,8 @@ internal readonly struct MotionSegment
         StartSpeed = speed.Start;
         PrecessionStart = precession.Start;
         PrecessionAdded = precession.Added;
+        _inverseStart = speed.Start > 0 ? durationS / speed.Start : precession.Added;
+        _inverseEnd = speed.End > 0 ? durationS / speed.End : precession.Added;
     }
 
     private readonly double _c1;
@@ -47,6 +49,8 @@ internal readonly struct MotionSegment
     private readonly double _c3;
     private readonly double _c4;
     private readonly double _c5;
+    private readonly double _inverseStart;
+    private readonly double _inverseEnd;
 
     internal MotionKind Kind { get; }
 
@@ -83,8 +87,15 @@ internal readonly struct MotionSegment
         return (_c1 + (u * ((2 * _c2) + (u * ((3 * _c3) + (u * ((4 * _c4) + (u * 5 * _c5)))))))) / DurationS;
     }
 
-    /// <summary>Precession angle, radians before scaling by the reference: the integral of 1/ω.</summary>
-    internal double Precession(double timeS) => PrecessionStart + (PrecessionAdded * ((timeS - StartS) / DurationS));
+    /// <summary>Precession angle, radians before scaling by the reference: the integral of 1/ω, as a cubic that meets it and 1/ω at both
+    /// ends.</summary>
+    internal double Precession(double timeS)
+    {
+        double u = (timeS - StartS) / DurationS;
+        double bend = (3 * PrecessionAdded) - (2 * _inverseStart) - _inverseEnd;
+        double twist = _inverseStart + _inverseEnd - (2 * PrecessionAdded);
+        return PrecessionStart + (u * (_inverseStart + (u * (bend + (u * twist)))));
+    }
 
     /// <summary>The moment at which the angle since the segment's start is <paramref name="turnedRad"/>.</summary>
     internal double TimeAt(double turnedRad)

@@ -19,13 +19,14 @@ internal sealed class RunFinisher(RunSettings settings, string library)
     public string Finish(string journal, long firstPulse, long lastPulse, string reason)
     {
         JournaledRun run = JournaledRun.Read(journal, firstPulse, lastPulse);
-        double secondsPerTick = 1 / (run.TickHz * (1 + (settings.Rate(run.Clock).RatePpm * 1e-6)));
+        (double ratePpm, double uRatePpm) = settings.Rate(run.Clock);
+        double secondsPerTick = 1 / (run.TickHz * (1 + (ratePpm * 1e-6)));
         JudgedRun judged = GapBridge.Settle(
             RunJudge.Judge(run.Pulses, settings.Tracker(run.TickHz)), secondsPerTick, settings.Marks);
         MarkSeries marks = MarkSeries.From(judged.Pulses, secondsPerTick);
         if (marks.Count < 4)
             throw new RunFormatException(journal, "", $"{marks.Count} marks in the run", "four or more");
-        SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS);
+        SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS).WithClock(uRatePpm);
         RunDescriptor descriptor = Describe(run, judged, spin, reason);
         return RunPackageWriter.Write(library, new FinishedRun
         {
@@ -41,7 +42,11 @@ internal sealed class RunFinisher(RunSettings settings, string library)
     {
         double spinTime = spin.StopS - spin.ReleaseS;
         (double ratePpm, double uRatePpm) = settings.Rate(run.Clock);
-        var budget = new RunBudget(spinTime * uRatePpm * 1e-6, spin.UReleaseS, spin.UStopS);
+        double byClock = spinTime * uRatePpm * 1e-6;
+
+        // Of the stop what it adds to the others: the intervals of an even spread and a bell curve do not add up by squares.
+        double byStop = Math.Sqrt(Math.Max(0, (spin.USpinTimeS * spin.USpinTimeS) - (byClock * byClock) - (spin.UReleaseS * spin.UReleaseS)));
+        var budget = new RunBudget(byClock, spin.UReleaseS, byStop);
         return new RunDescriptor
         {
             Software = ProgramVersion.Software,

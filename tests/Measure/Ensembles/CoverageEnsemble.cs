@@ -1,0 +1,73 @@
+using System.Collections.Concurrent;
+using System.Globalization;
+using Acquire.Acquisition.Simulation;
+using Acquire.Motion;
+using Acquire.Results;
+
+namespace Acquire.Measure.Ensembles;
+
+/// <summary>How often the stated 95 % intervals (1.96 u) hold the truth, by size of wobble.</summary>
+internal static class CoverageEnsemble
+{
+    private const int PointsARun = 8;
+    private static readonly double[] Wobbles = [0, 0.001, 0.003, 0.01];
+    private static readonly string[] Kinds = ["speed", "deceleration", "decay time", "spin time", "peak speed", "precession constant"];
+
+    public static Ensemble Make() => new(
+        "coverage", "95 % intervals of speed, deceleration, decay time, spin time; five laws, 1 to 8 marks, 800 to 2500 rpm", Measure);
+
+    private static List<Figure> Measure(int seeds)
+    {
+        var figures = new List<Figure>();
+        var all = Kinds.ToDictionary(k => k, _ => new List<double>());
+        foreach (double wobble in Wobbles)
+        {
+            var here = new ConcurrentDictionary<string, ConcurrentBag<double>>();
+            Parallel.For(0, seeds, seed => Deviations(seed, wobble, (kind, z) => here.GetOrAdd(kind, _ => []).Add(z)));
+            foreach (string kind in Kinds)
+            {
+                List<double> z = here.TryGetValue(kind, out ConcurrentBag<double>? bag) ? [.. bag] : [];
+                all[kind].AddRange(z);
+                if (z.Count > 0)
+                    figures.Add(Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns", z));
+            }
+        }
+
+        figures.AddRange(Kinds.Select(kind => Of($"{kind}, all", all[kind])));
+        return figures;
+    }
+
+    // Several points of a run share its marks: a run counts as so many points, not as one each.
+    private static Figure Of(string what, List<double> z)
+    {
+        double share = z.Count(v => Math.Abs(v) <= 1.96) / (double)z.Count;
+        double rms = Math.Sqrt(z.Select(v => v * v).Order().Take(z.Count - (z.Count / 50)).Average());
+        return new Figure(
+            what, "93–97 %", string.Create(CultureInfo.InvariantCulture, $"{100 * share:F1} % of {z.Count}, rms of the lower 98 % {rms:F2}"),
+            share is >= 0.93 and <= 0.97);
+    }
+
+    private static void Deviations(int seed, double wobble, Action<string, double> add)
+    {
+        CoverageSpin run = CoverageSpin.Of(seed, wobble);
+        SpinEstimate found = run.Estimate;
+        var noise = new SeededNoise(seed, 301);
+        IReadOnlyList<SpeedPoint> points = run.FreePoints();
+        for (int i = 0; i < PointsARun; i++)
+        {
+            SpeedPoint p = points[noise.Below(points.Count)];
+            add("speed", (p.Rpm - run.TrueRpm(p.TimeS)) / p.URpm);
+            add("deceleration", (p.DecelRpmPerS - run.TrueDecel(p.TimeS)) / p.UDecelRpmPerS);
+            SpeedPoint q = points[noise.Below(points.Count)];
+            (double fast, double slow) = (Math.Max(p.Rpm, q.Rpm), Math.Min(p.Rpm, q.Rpm));
+            if (fast < slow * 1.02 || DecayTime.Between(found.Speed, found.ReleaseS, fast, slow, 0) is not { } decay)
+                continue;
+            add("decay time", (decay.Seconds - run.Truth.DecayTimeS(fast, slow)) / decay.USeconds);
+        }
+
+        add("spin time", (found.StopS - found.ReleaseS - run.Truth.SpinTimeS) / found.USpinTimeS);
+        add("peak speed", (found.PeakRpm - run.Truth.PeakRpm) / found.UPeakRpm);
+        if (found.Wobble is { } seen)
+            add("precession constant", (seen.ConstantPerS2 - run.WobbleConstant) / seen.UConstantPerS2);
+    }
+}
