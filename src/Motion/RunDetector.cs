@@ -36,6 +36,7 @@ public sealed class RunDetector(RunRules rules)
     private long _lastMarkTicks;
     private int _strays;
     private double _silentS;
+    private double _silentWhileUpS;
     private int _fasterSteps;
     private LockWatch _faster;
 
@@ -103,6 +104,15 @@ public sealed class RunDetector(RunRules rules)
 
         if (Phase != RunPhase.Lost)
             return;
+        _silentWhileUpS = linkUp ? _silentS : Math.Min(_silentWhileUpS, _silentS);
+
+        // A port that goes away after the body has long fallen takes nothing from its end.
+        if (!linkUp && FellBefore && _silentWhileUpS > rules.StopWaitS)
+        {
+            Close(RunEnd.Stopped, _ordinal, found);
+            return;
+        }
+
         bool stopped = SeemsStopped && linkUp;
         bool mayBeBack = _isApart && (nowTicks - _lock.LastTicks) / rules.TickHz < TouchedS && !_mains.IsSeen;
         if (mayBeBack && _silentS < rules.LostWaitS)

@@ -23,7 +23,7 @@ public sealed class FirmwareSpinTests
         Assert.InRange(truth.SpinTimeS, 74 * 60, 80 * 60);
         Assert.True(truth.StopS > 2 * Math.Pow(2, 32) / 2e6, "the counter must wrap twice");
 
-        using var board = new Started(Checkout.Bench, "--link", bench.Port, "--speed", $"{Speed}", "--tail", "60", "--wait-open", Checkout.Image, marks);
+        using var board = new Started(Checkout.Bench, "--link", bench.Port, "--speed", $"{Speed}", "--tail", "240", "--wait-open", Checkout.Image, marks);
         await bench.PortIsThere();
         using Started capture = Started.Acquire(
             "capture", "--port", bench.Port, "--once", "--time-scale", $"{Speed}", "--library", bench.Library, "--top", "Long Spinner");

@@ -126,4 +126,25 @@ public sealed class DetectorTests
             Assert.DoesNotContain(Detect(times, 310), f => f.Kind == RunTransitionKind.Ended);
         }
     }
+
+    [Fact]
+    public void A_port_that_goes_away_after_the_fall_takes_nothing_from_the_stop()
+    {
+        var spin = new ExactSpin();
+        var tracker = new MarkTracker(new TrackerSettings { TickHz = TickHz });
+        var detector = new RunDetector(new RunRules { TickHz = TickHz });
+        var found = new List<RunTransition>();
+        var judged = new List<JudgedPulse>();
+        foreach (var mark in spin.Marks())
+        {
+            judged.Clear();
+            tracker.Add(spin.PulseAt(mark.TimeS), judged);
+            foreach (JudgedPulse p in judged)
+                detector.See(p, tracker, found);
+        }
+
+        for (double after = 1; after < 50; after += 1)
+            detector.PassTime((long)((spin.StopS + after) * TickHz), linkUp: after < 40, found);
+        Assert.Equal(RunEnd.Stopped, found[^1].End);
+    }
 }

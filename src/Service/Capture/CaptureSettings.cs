@@ -55,7 +55,7 @@ internal static class CaptureSettings
         new NumberSetting("StopBelowRpm", "--stop-below", "RPM",
             "Below this speed, or below a quarter of the peak if that is more, a spin may end by itself.",
             1, 100_000, false, o => o.StopBelowRpm, (o, v) => o.StopBelowRpm = v),
-        new NumberSetting("StopWaitS", "--stop-wait", "S", "How long marks must be away before a spin that slow counts as stopped, seconds.",
+        new NumberSetting("StopWaitS", "--stop-wait", "S", "How long marks must be away before a spin that slow counts as stopped, seconds; up to ten times as long where no other pulse shows that the sensor still sees.",
             1, 3600, false, o => o.StopWaitS, (o, v) => o.StopWaitS = v),
         new NumberSetting("LostWaitS", "--lost-wait", "S", "How long marks that ceased at speed are waited for, seconds.",
             1, 86_400, false, o => o.LostWaitS, (o, v) => o.LostWaitS = v),

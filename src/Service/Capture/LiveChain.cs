@@ -66,6 +66,9 @@ internal sealed class LiveChain
                 case SourceEventKind.Status:
                     _clock.AddOneWay(e.Pulse.Ticks, e.HostNs);
                     Heard(e);
+
+                    // By the source's own time too, so that what is decided does not hang on how late the blocks are taken.
+                    PassTime(e.HostNs, found);
                     break;
                 case SourceEventKind.TimeAnswer:
                     _clock.AddTwoWay(e.AskedNs, e.Pulse.Ticks, e.HostNs);
@@ -81,6 +84,7 @@ internal sealed class LiveChain
                     LinkUp = true;
                     break;
                 case SourceEventKind.LinkLost:
+                    PassTime(e.HostNs, found);
                     LinkUp = false;
                     break;
             }

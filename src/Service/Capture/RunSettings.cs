@@ -80,6 +80,7 @@ public sealed record RunSettings(int Marks, double MaxRpm, double GridS, double 
         TickHz = tickHz,
         StopBelowTurnsPerS = StopBelowRpm / 60,
         StopWaitS = StopWaitS,
+        UnseenWaitS = 10 * StopWaitS,
         LostWaitS = LostWaitS,
     };
 }
