@@ -28,6 +28,13 @@ internal sealed class MarkSpacing
         }
     }
 
+    /// <summary>Says that the marks may have been taken for one another: what was learnt counts for little.</summary>
+    public void Doubt()
+    {
+        for (int i = 0; i < _marks; i++)
+            _seen[i] = Math.Min(_seen[i], 1);
+    }
+
     /// <summary>The mark nearest to an angle, counted through all turns.</summary>
     public long Nearest(double angle)
     {

@@ -293,13 +293,21 @@ public sealed class MarkTracker
             turns = Coasting.Turns(_filter.Speed, _filter.Acceleration, dt);
 
         // Within some turns there is no other body, only a hand that pushed or let go.
+        TurnFilter ahead = _filter;
+        ahead.Predict(dt, _noise.JerkDensity);
         bool soon = dt * _filter.Speed < SoonTurns || dt < SoonS;
-        joins |= soon && fit.FirstSpeed > 0.6 * _filter.Speed && fit.FirstSpeed < 1.7 * _filter.Speed;
+        double mayDiffer = (5 * Math.Sqrt(ahead.SpeedVariance)) + (1.5 * Math.Abs(_filter.Acceleration) * dt);
+        joins |= soon && Math.Abs(fit.FirstSpeed - foretold) < Math.Max(0.05 * foretold, mayDiffer)
+            && fit.FirstSpeed > 0.6 * _filter.Speed && fit.FirstSpeed < 1.7 * _filter.Speed;
         firstMark = Math.Max(_lastMark + 1, _spacing.Nearest(_filter.Angle + turns));
-        if (joins && PhaseSpread(dt) > KnownPhase)
+        double spread = 5 * Math.Sqrt(ahead.AngleVariance) * _settings.MarksPerTurn;
+        bool phaseKnown = spread < KnownPhase;
+
+        // While the track still tells where the marks are, pulses elsewhere are a bright place that is no mark.
+        if (phaseKnown && !anyPhase)
+            joins &= Math.Abs(_spacing.Position(firstMark) - _filter.Angle - turns) * _settings.MarksPerTurn < Math.Max(0.1, spread);
+        else if (joins)
             firstMark = ByPattern(fit, firstMark);
-        else
-            joins &= anyPhase || InPhase(firstMark, _filter.Angle + turns, dt);
         if (joins)
         {
             BridgedTurns = _spacing.Position(firstMark) - _filter.Angle;
@@ -309,18 +317,6 @@ public sealed class MarkTracker
 
         return joins;
     }
-
-    // Five standard uncertainties of the foretold angle, in spacings of marks.
-    private double PhaseSpread(double dt)
-    {
-        TurnFilter ahead = _filter;
-        ahead.Predict(dt, _noise.JerkDensity);
-        return 5 * Math.Sqrt(ahead.AngleVariance) * _settings.MarksPerTurn;
-    }
-
-    // While the track still tells where the marks are, pulses elsewhere are a bright place that is no mark.
-    private bool InPhase(long mark, double foretold, double dt) =>
-        Math.Abs(_spacing.Position(mark) - foretold) * _settings.MarksPerTurn < Math.Max(0.1, PhaseSpread(dt));
 
     // No two marks are spaced quite alike: their pattern tells which mark comes first, where the track no longer does.
     private long ByPattern(in LockFit fit, long nearest)
@@ -338,6 +334,7 @@ public sealed class MarkTracker
             }
         }
 
+        _spacing.Doubt();
         return best;
     }
 

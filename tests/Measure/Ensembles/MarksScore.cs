@@ -24,13 +24,16 @@ internal readonly record struct MarksScore(
         int marks = scenario.Sensor.MarkOffsetsTurns.Count;
         var settings = new TrackerSettings { TickHz = scenario.Board.TickHz, MarksPerTurn = marks };
         Pulse[] pulses = [.. truth.Select(p => p.Pulse)];
-        IReadOnlyList<JudgedPulse> whole = RunJudge.Judge(pulses, settings).Pulses;
+        IReadOnlyList<JudgedPulse> whole = Judge(pulses, settings);
         JudgedPulse[] live = Follow(pulses, settings, out int first, out int last);
-        IReadOnlyList<JudgedPulse> cut = first < 0 ? [] : RunJudge.Judge(pulses[first..(last + 1)], settings).Pulses;
+        IReadOnlyList<JudgedPulse> cut = first < 0 ? [] : Judge(pulses[first..(last + 1)], settings);
         return new MarksScore(
             truth.Length, CountWrong(truth, whole, 0), OffBy(truth, whole, 0, marks), CountWrong(truth, cut, Math.Max(first, 0)),
             OffBy(truth, cut, Math.Max(first, 0), marks), CountWrong(truth, live, 0), LiveOff(truth, live, marks));
     }
+
+    private static IReadOnlyList<JudgedPulse> Judge(Pulse[] pulses, TrackerSettings settings) =>
+        GapBridge.Settle(RunJudge.Judge(pulses, settings), 1 / settings.TickHz, settings.MarksPerTurn).Pulses;
 
     private static int CountWrong(BoardPulse[] truth, IReadOnlyList<JudgedPulse> judged, int from)
     {

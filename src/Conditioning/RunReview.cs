@@ -1,0 +1,95 @@
+namespace Acquire.Conditioning;
+
+/// <summary>Goes over a run that the live tracker judged: each mark with both sides known, the launch backwards, the fall and the edges of
+/// gaps from where the marks are sure.</summary>
+internal static class RunReview
+{
+    private const int LeastMarks = 24;
+    private const int FurthestPulses = 6000; // an edge is sought no further from what is sure
+    private const double SeldomMissed = 6;   // −ln of the probability of a mark missed where a fall may have come instead
+    private const double Missed = 3.5;
+
+    public static void Review(MarkTable table)
+    {
+        if (table.Marks.Count < LeastMarks)
+            return;
+        table.LearnOffsets();
+        table.LearnWidth();
+        double jitterS = Hindsight.Reconsider(table);
+        if (BodyPlaces.Study(table))
+        {
+            table.LearnWidth();
+            jitterS = Hindsight.Reconsider(table);
+        }
+
+        FillGaps(table, jitterS);
+        FollowBack(table, jitterS);
+        FollowOn(table, jitterS);
+    }
+
+    // From shortly after the release back through the launch.
+    private static void FollowBack(MarkTable table, double jitterS)
+    {
+        int anchor = AfterRelease(table);
+        if (table.Marks[anchor].Pulse > FurthestPulses)
+            anchor = 0;
+        anchor = Math.Clamp(anchor, 0, table.Marks.Count - 8);
+        int first = Math.Max(0, table.Marks[anchor].Pulse - FurthestPulses);
+        List<MarkAt> found = EdgeSearch.Beyond(table, anchor, -1, first, jitterS, Missed);
+        found.AddRange(table.Marks[anchor..]);
+        table.Marks = found;
+    }
+
+    // The mark two turns or so after the speed was greatest.
+    private static int AfterRelease(MarkTable table)
+    {
+        int step = 2 * table.MarksPerTurn;
+        int best = 0;
+        double fastest = 0;
+        for (int m = 0; m + step < table.Marks.Count; m++)
+        {
+            double speed = table.Speed(m, m + step);
+            if (speed > fastest)
+                (best, fastest) = (m, speed);
+            else if (speed < 0.8 * fastest && m - best > 20 * table.MarksPerTurn)
+                break;
+        }
+
+        return Math.Min(best + (2 * step), table.Marks.Count - 1);
+    }
+
+    private static void FollowOn(MarkTable table, double jitterS)
+    {
+        int anchor = Math.Max(8, table.Marks.Count - 1 - Math.Max(12, 2 * table.MarksPerTurn));
+        int last = Math.Min(table.TimeS.Length - 1, table.Marks[anchor].Pulse + FurthestPulses);
+        List<MarkAt> found = EdgeSearch.Beyond(table, anchor, 1, last, jitterS, SeldomMissed);
+        table.Marks.RemoveRange(anchor + 1, table.Marks.Count - anchor - 1);
+        table.Marks.AddRange(found);
+    }
+
+    // Pulses at the edges of a gap, that no lock held, may be marks.
+    private static void FillGaps(MarkTable table, double jitterS)
+    {
+        const int LeastGap = 4;
+        const int MostPulses = 400;
+        var filled = new List<MarkAt>(table.Marks.Count);
+        for (int m = 0; m < table.Marks.Count; m++)
+        {
+            MarkAt left = table.Marks[m];
+            filled.Add(left);
+            if (m + 1 == table.Marks.Count)
+                break;
+            MarkAt right = table.Marks[m + 1];
+            int between = right.Pulse - left.Pulse - 1;
+            if (right.Number - left.Number <= LeastGap || between is 0 or > MostPulses)
+                continue;
+            foreach (MarkAt mark in EdgeSearch.Beyond(table, m, 1, right.Pulse - 1, jitterS, SeldomMissed).TakeWhile(k => k.Number < right.Number))
+                filled.Add(mark);
+            MarkAt last = filled[^1];
+            filled.AddRange(EdgeSearch.Beyond(table, m + 1, -1, left.Pulse + 1, jitterS, Missed)
+                .Where(k => k.Number > last.Number && k.Pulse > last.Pulse));
+        }
+
+        table.Marks = filled;
+    }
+}
