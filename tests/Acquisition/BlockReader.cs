@@ -1,15 +1,6 @@
-using System.Text;
 using Xunit;
 
 namespace Acquire.Acquisition.Tests;
-
-/// <summary>A block that outlives the ring's buffer.</summary>
-internal sealed record ReadBlock(SourceBlockKind Kind, long HostNs, byte[] Payload)
-{
-    internal string Text => Encoding.UTF8.GetString(Payload);
-
-    internal void Decode(ISourceDecoder decoder, List<SourceEvent> events) => decoder.Decode(new SourceBlock(Kind, HostNs, Payload), events);
-}
 
 /// <summary>Takes blocks out of a ring, waiting with a limit.</summary>
 internal sealed class BlockReader(BlockRing ring)
