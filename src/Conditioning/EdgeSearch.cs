@@ -14,6 +14,7 @@ internal sealed class EdgeSearch
     private const double Loose = 0.05;      // and where a hand or a fall sets in
     private const double MostFall = 0.6;    // a body that has fallen gives flashes, no marks
     private const double MostSlower = 2;
+    private const double MostSlowerAtOnce = 4.5; // from one interval to the next, even where a launch begins
     private readonly MarkTable _table;
     private readonly double _jitterS;
     private readonly double _missed;
@@ -115,7 +116,7 @@ internal sealed class EdgeSearch
         double foretold = Math.Abs(reach) < 1e-6 ? away / reading.Speed
             : reach < 0.95 ? -double.LogP1(-reach) / rate
             : 3 / rate;
-        if (_direction > 0 && (reach > MostFall || interval * reading.Speed > MostSlower * away))
+        if (away / interval < reading.LastMean / MostSlowerAtOnce || (_direction > 0 && (reach > MostFall || interval * reading.Speed > MostSlower * away)))
             return double.PositiveInfinity;
         double steady = Steady + (3 * _jitterS / Math.Max(interval, 1e-6)) + ((_direction > 0 ? 0.1 : 0.35) * Math.Clamp(Math.Abs(reach), 0, 1));
         double off = Math.Log(Math.Max(interval, 1e-7) / foretold);
@@ -151,6 +152,9 @@ internal sealed class EdgeSearch
         public double Slowing { get; private set; }
 
         public double LastTime => _times[Count - 1];
+
+        /// <summary>Speed between the last two marks.</summary>
+        public double LastMean => (_angles[Count - 1] - _angles[Count - 2]) / (_times[Count - 1] - _times[Count - 2]);
 
         public double LastAngle => _angles[Count - 1];
 

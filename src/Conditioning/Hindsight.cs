@@ -27,11 +27,11 @@ internal sealed class Hindsight
     }
 
     /// <summary>Looks at all marks of a table again.</summary>
-    /// <returns>The usual size of the residuals, seconds: about the jitter of a mark's moment.</returns>
-    public static double Reconsider(MarkTable table)
+    /// <returns>The usual size of the residuals, seconds, in all and about the end: about the jitter of a mark's moment.</returns>
+    public static (double All, double AtEnd) Reconsider(MarkTable table)
     {
         if (table.Marks.Count < 8)
-            return 1e-4;
+            return (1e-4, 1e-4);
         var hindsight = new Hindsight(table);
         double[] scales = hindsight.Doubt();
         hindsight.Settle(scales);
@@ -39,7 +39,7 @@ internal sealed class Hindsight
         double sum = 0;
         foreach (double scale in scales)
             sum += scale;
-        return sum / scales.Length;
+        return (sum / scales.Length, scales[^1]);
     }
 
     // The usual size of the residuals at each mark; marks too far off are doubted.

@@ -32,7 +32,7 @@ internal sealed class MarkSpacing
     public void Doubt()
     {
         for (int i = 0; i < _marks; i++)
-            _seen[i] = Math.Min(_seen[i], 1);
+            _seen[i] = 0;
     }
 
     /// <summary>The mark nearest to an angle, counted through all turns.</summary>

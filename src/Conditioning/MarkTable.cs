@@ -99,7 +99,9 @@ internal sealed class MarkTable
 
     /// <summary>Learns where the marks sit from whole turns in which all were seen: the median, since a glint beside a mark always pulls
     /// the same way.</summary>
-    public void LearnOffsets()
+    /// <param name="from">The first mark that is looked at, by its index.</param>
+    /// <param name="to">The one after the last.</param>
+    public void LearnOffsets(int from, int to)
     {
         const int Most = 2000;
         int n = MarksPerTurn;
@@ -108,8 +110,8 @@ internal sealed class MarkTable
         var shares = new List<double>[n];
         for (int k = 0; k < n; k++)
             shares[k] = [];
-        int stride = Math.Max(1, Marks.Count / n / Most);
-        for (int m = 0; m + n < Marks.Count; m++)
+        int stride = Math.Max(1, (to - from) / n / Most);
+        for (int m = from; m + n < to; m++)
         {
             if (Marks[m].Number % n != 0 || Marks[m + n].Number - Marks[m].Number != n)
                 continue;

@@ -13,6 +13,7 @@ public sealed class MarkTracker
     private const double SoonTurns = 6;
     private const double SoonS = 0.4;
     private const double KnownPhase = 0.2;  // of the spacing: how uncertain the angle may be where it still tells marks apart
+    private const double HarmonicS = 30;
     private const double LeastGood = 0.7;   // with less the track itself is in doubt, and its marks are looked at beside the extras
     private readonly TrackerSettings _settings;
     private readonly PulseBacklog _backlog;
@@ -254,12 +255,24 @@ public sealed class MarkTracker
             if (!_backlog.TryFit(PulseBacklog.NeededToReplace, out fit) && !_backlog.TryFitAmongExtras(PulseBacklog.NeededToReplace, out fit))
                 return;
             if (!Joins(fit, anyPhase: true, out firstMark))
+            {
+                if (IsHarmonic(fit))
+                    return;
                 _hasTrack = false;
+            }
         }
 
         if (!_hasTrack)
             Restart(fit);
         Lock(fit, firstMark, judged);
+    }
+
+    // Half or twice the speed that the body must have by now: its own marks, misread.
+    private bool IsHarmonic(in LockFit fit)
+    {
+        double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
+        double ratio = fit.FirstSpeed / Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
+        return dt < HarmonicS && (Math.Abs(ratio - 0.5) < 0.04 || Math.Abs(ratio - 2) < 0.12);
     }
 
     /// <summary>Forgets the body that was tracked: the next lock is a new one.</summary>
@@ -284,25 +297,26 @@ public sealed class MarkTracker
         double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
         double foretold = Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
         double slowed = Math.Abs(_filter.Speed - foretold);
-        bool joins = Math.Abs(fit.FirstSpeed - foretold) < Math.Max(0.05 * foretold, 0.5 * slowed)
-            && fit.FirstSpeed < 1.03 * _filter.Speed;
-
-        // Two speeds and a time give the angle between them better than the older slope alone.
-        double turns = Coasting.TurnsBetween(_filter.Speed, fit.FirstSpeed, dt);
-        if (Math.Abs(dt * _filter.Acceleration) < 0.02 * _filter.Speed)
-            turns = Coasting.Turns(_filter.Speed, _filter.Acceleration, dt);
-
-        // Within some turns there is no other body, only a hand that pushed or let go.
         TurnFilter ahead = _filter;
         ahead.Predict(dt, _noise.JerkDensity);
-        bool soon = dt * _filter.Speed < SoonTurns || dt < SoonS;
-        double mayDiffer = (5 * Math.Sqrt(ahead.SpeedVariance)) + (1.5 * Math.Abs(_filter.Acceleration) * dt);
-        joins |= soon && Math.Abs(fit.FirstSpeed - foretold) < Math.Max(0.05 * foretold, mayDiffer)
-            && fit.FirstSpeed > 0.6 * _filter.Speed && fit.FirstSpeed < 1.7 * _filter.Speed;
-        firstMark = Math.Max(_lastMark + 1, _spacing.Nearest(_filter.Angle + turns));
+        double uForetold = Math.Sqrt(ahead.SpeedVariance);
+        double off = Math.Abs(fit.FirstSpeed - foretold);
+        bool joins = off < Math.Max(Math.Max(0.05 * foretold, 0.5 * slowed), Math.Min(3 * uForetold, 0.3 * foretold))
+            && fit.FirstSpeed < 1.03 * _filter.Speed;
+
+        // Where the track has grown unsure, two speeds and a time give the angle between them better than the older slope alone.
         double spread = 5 * Math.Sqrt(ahead.AngleVariance) * _settings.MarksPerTurn;
         bool phaseKnown = spread < KnownPhase;
+        double turns = phaseKnown ? ahead.Angle - _filter.Angle
+            : Math.Abs(dt * _filter.Acceleration) < 0.02 * _filter.Speed ? Coasting.Turns(_filter.Speed, _filter.Acceleration, dt)
+            : Coasting.TurnsBetween(_filter.Speed, fit.FirstSpeed, dt);
 
+        // Within some turns there is no other body, only a hand that pushed or let go.
+        bool soon = dt * _filter.Speed < SoonTurns || dt < SoonS;
+        double mayDiffer = (5 * uForetold) + (1.5 * Math.Abs(_filter.Acceleration) * dt);
+        joins |= soon && off < Math.Max(0.05 * foretold, mayDiffer)
+            && fit.FirstSpeed > 0.6 * _filter.Speed && fit.FirstSpeed < 1.7 * _filter.Speed;
+        firstMark = Math.Max(_lastMark + 1, _spacing.Nearest(_filter.Angle + turns));
         // While the track still tells where the marks are, pulses elsewhere are a bright place that is no mark.
         if (phaseKnown && !anyPhase)
             joins &= Math.Abs(_spacing.Position(firstMark) - _filter.Angle - turns) * _settings.MarksPerTurn < Math.Max(0.1, spread);
@@ -396,11 +410,12 @@ public sealed class MarkTracker
         double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
         double foretold = Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
         double off = Math.Abs(fit.FirstSpeed - foretold);
-        double uSpeed = Math.Max(0.02 * foretold, off);
         double acceleration = dt * _filter.Speed < SoonTurns ? _filter.Acceleration : Math.Min(0, _filter.Acceleration);
+        double uAcceleration = UAccelerationTurnsPerS2 + (0.5 * Math.Abs(acceleration));
+        bool asForetold = off < 0.05 * foretold;
         return TurnFilter.Begin(
-            _spacing.Position(mark), off < 0.03 * foretold ? foretold : fit.FirstSpeed, acceleration, 0.02 / _settings.MarksPerTurn, uSpeed,
-            UAccelerationTurnsPerS2 + (0.5 * Math.Abs(acceleration)) + (off / Math.Max(dt, 1e-3)));
+            _spacing.Position(mark), asForetold ? foretold : fit.FirstSpeed, acceleration, 0.02 / _settings.MarksPerTurn,
+            Math.Max(0.02 * foretold, off), asForetold ? uAcceleration : uAcceleration + (off / Math.Max(dt, 1e-3)));
     }
 
     private void Grade(bool good, long missed)

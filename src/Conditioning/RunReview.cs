@@ -4,6 +4,7 @@ namespace Acquire.Conditioning;
 /// gaps from where the marks are sure.</summary>
 internal static class RunReview
 {
+    private const int InnerMarks = 6;        // so many sure marks tell where the next must be
     private const int LeastMarks = 24;
     private const int FurthestPulses = 6000; // an edge is sought no further from what is sure
     private const double SeldomMissed = 6;   // −ln of the probability of a mark missed where a fall may have come instead
@@ -13,18 +14,18 @@ internal static class RunReview
     {
         if (table.Marks.Count < LeastMarks)
             return;
-        table.LearnOffsets();
+        table.LearnOffsets(0, table.Marks.Count);
         table.LearnWidth();
-        double jitterS = Hindsight.Reconsider(table);
+        (double jitterS, double atEndS) = Hindsight.Reconsider(table);
         if (BodyPlaces.Study(table))
         {
             table.LearnWidth();
-            jitterS = Hindsight.Reconsider(table);
+            (jitterS, atEndS) = Hindsight.Reconsider(table);
         }
 
         FillGaps(table, jitterS);
         FollowBack(table, jitterS);
-        FollowOn(table, jitterS);
+        FollowOn(table, Math.Max(jitterS, atEndS));
     }
 
     // From shortly after the release back through the launch.
@@ -34,10 +35,24 @@ internal static class RunReview
         if (table.Marks[anchor].Pulse > FurthestPulses)
             anchor = 0;
         anchor = Math.Clamp(anchor, 0, table.Marks.Count - 8);
-        int first = Math.Max(0, table.Marks[anchor].Pulse - FurthestPulses);
-        List<MarkAt> found = EdgeSearch.Beyond(table, anchor, -1, first, jitterS, Missed);
-        found.AddRange(table.Marks[anchor..]);
-        table.Marks = found;
+        var parts = new List<List<MarkAt>> { table.Marks[anchor..] };
+        for (int round = 0; round < 6; round++)
+        {
+            int first = Math.Max(0, table.Marks[anchor].Pulse - FurthestPulses);
+            List<MarkAt> found = EdgeSearch.Beyond(table, anchor, -1, first, jitterS, Missed);
+            parts.Add(found);
+
+            // Beyond a burst of misses the search goes on from what the live tracker had there.
+            MarkAt earliest = found.Count > 0 ? found[0] : table.Marks[anchor];
+            int last = Math.Min(anchor - 1, table.Marks.FindIndex(m => m.Pulse >= earliest.Pulse || m.Number >= earliest.Number) - 1);
+            if (last < InnerMarks)
+                break;
+            anchor = last - InnerMarks + 1;
+            parts.Add(table.Marks[anchor..(last + 1)]);
+        }
+
+        parts.Reverse();
+        table.Marks = [.. parts.SelectMany(p => p)];
     }
 
     // The mark two turns or so after the speed was greatest.

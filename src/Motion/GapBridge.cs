@@ -14,6 +14,7 @@ public static class GapBridge
     // for an instant in a launch they bend by far more than the gap.
     private const double LeastGapS = 1;
     private const double LeastGapTurns = 4;
+    private const double LeastPattern = 0.01; // of the spacing: marks less even than this are told apart
 
     /// <summary>The run with the turns after each gap shifted to the whole number of marks that fits best.</summary>
     /// <param name="run">The run as judged.</param>
@@ -26,6 +27,7 @@ public static class GapBridge
 
         if (!run.Bridges.Any(IsGap))
             return run;
+        int step = HasPattern(run.MarkOffsets) ? 1 : marksPerTurn; // a pattern has told which mark it was: whole turns are left
         var pulses = run.Pulses.ToList();
         long missed = run.Missed;
         var bridges = new List<Bridge>();
@@ -46,13 +48,24 @@ public static class GapBridge
                 continue;
             }
 
-            double shift = Math.Round((better.Turns - bridge.Turns) * marksPerTurn) / marksPerTurn;
+            double shift = Math.Round((better.Turns - bridge.Turns) * step) / step;
             bridges.Add(bridge with { Turns = bridge.Turns + shift, UTurns = better.UTurns });
             missed += (long)Math.Round(shift * marksPerTurn);
             Shift(pulses, bridge.ToTicks, shift, marksPerTurn);
         }
 
         return run with { Pulses = pulses, Missed = missed, Bridges = bridges };
+    }
+
+    private static bool HasPattern(IReadOnlyList<double> offsets)
+    {
+        for (int i = 1; i < offsets.Count; i++)
+        {
+            if (Math.Abs((offsets[i] * offsets.Count) - i) > LeastPattern)
+                return true;
+        }
+
+        return false;
     }
 
     private static (double Turns, double UTurns)? Across(MarkSeries marks, double fromS, double toS)

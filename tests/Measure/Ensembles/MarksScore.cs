@@ -86,8 +86,8 @@ internal readonly record struct MarksScore(
         tracker.Finish(judged);
         for (; shown < judged.Count; shown++)
             detector.See(judged[shown], tracker, found);
-        for (int i = 0; i < 600; i++)
-            detector.PassTime((long)((now + (0.1 * i)) * settings.TickHz), true, found);
+        for (int i = 0; i < 1000; i++)
+            detector.PassTime((long)((now + i) * settings.TickHz), true, found);
         List<RunTransition> ended = [.. found.Where(f => f.Kind == RunTransitionKind.Ended)];
         (first, last) = ended.Count == 1 ? ((int)ended[0].FirstPulse, (int)ended[0].LastPulse) : (-1, -1);
         return [.. judged];
