@@ -77,10 +77,26 @@ internal static class RunReview
     {
         int anchor = Math.Max(8, table.Marks.Count - 1 - Math.Max(12, 2 * table.MarksPerTurn));
         int last = Math.Min(table.TimeS.Length - 1, table.Marks[anchor].Pulse + FurthestPulses);
-        List<MarkAt> found = EdgeSearch.Beyond(table, anchor, 1, last, jitterS, SeldomMissed);
-        table.Marks.RemoveRange(anchor + 1, table.Marks.Count - anchor - 1);
-        table.Marks.AddRange(found);
+        var parts = new List<List<MarkAt>> { table.Marks[..(anchor + 1)] };
+        for (int round = 0; round < 6; round++)
+        {
+            List<MarkAt> found = EdgeSearch.Beyond(table, anchor, 1, last, jitterS, SeldomMissed);
+            parts.Add(found);
+
+            // A burst of misses is no fall where the same speed goes on after it.
+            MarkAt latest = found.Count > 0 ? found[^1] : table.Marks[anchor];
+            int next = table.Marks.FindIndex(anchor, m => m.Pulse > latest.Pulse && m.Number > latest.Number);
+            if (next < 0 || next + InnerMarks > table.Marks.Count || !GoesOn(table, anchor, next))
+                break;
+            anchor = next + InnerMarks - 1;
+            parts.Add(table.Marks[next..(anchor + 1)]);
+        }
+
+        table.Marks = [.. parts.SelectMany(p => p)];
     }
+
+    private static bool GoesOn(MarkTable table, int before, int after) =>
+        Math.Abs((table.Speed(after, after + InnerMarks - 1) / table.Speed(Math.Max(0, before - InnerMarks), before)) - 1) < 0.2;
 
     // Pulses at the edges of a gap, that no lock held, may be marks.
     private static void FillGaps(MarkTable table, double jitterS)

@@ -9,14 +9,20 @@ internal sealed class Stitcher
     private const int LeastMarks = 12;
     private const int FewMarks = 5;
     private const int Broken = 6;       // a step of more than so many marks ends a stretch
-    private const int SideMarks = 96;   // the speed at an end is taken over about so many
+    private const int MostSideMarks = 96; // the speed at an end is taken over at most so many, and two dozen turns
     private const double ShortTurns = 6;
     private const double QuickerThanUsual = 4;
     private const double Faster = 1.02;
     private readonly MarkTable _table;
     private readonly List<Stretch> _stretches = [];
 
-    private Stitcher(MarkTable table) => _table = table;
+    private readonly int _sideMarks;
+
+    private Stitcher(MarkTable table)
+    {
+        _table = table;
+        _sideMarks = Math.Min(MostSideMarks, 24 * table.MarksPerTurn);
+    }
 
     /// <summary>Replaces the marks of the table, those of all locks as they came, by those of one run.</summary>
     /// <param name="table">Numbers need only be right within one stretch.</param>
@@ -52,14 +58,16 @@ internal sealed class Stitcher
         var chosen = new List<Stretch> { body };
         for (int i = main - 1; i >= 0; i--)
         {
-            if (Belongs(_stretches[i], chosen[0], usual))
-                chosen.Insert(0, _stretches[i]);
+            Stretch earlier = Trimmed(_stretches[i]);
+            if (Belongs(earlier, chosen[0], usual))
+                chosen.Insert(0, earlier);
         }
 
         for (int i = main + 1; i < _stretches.Count; i++)
         {
-            if (Belongs(chosen[^1], _stretches[i], usual))
-                chosen.Add(_stretches[i]);
+            Stretch later = Trimmed(_stretches[i]);
+            if (Belongs(chosen[^1], later, usual))
+                chosen.Add(later);
         }
 
         return Number(chosen);
@@ -98,8 +106,26 @@ internal sealed class Stitcher
         (double t1, double v1, _) = End(before);
         (double t2, double v2, _) = Start(after);
         double slowing = Math.Log(v1 / v2);
+
         return slowing > -Math.Log(Faster) && slowing < 0.03 + (QuickerThanUsual * usual * (t2 - t1));
     }
+
+    // Where the tracker went astray, as it may at the ends of a stretch, the speed jumps about from mark to mark.
+    private Stretch Trimmed(Stretch stretch)
+    {
+        while (stretch.Count > LeastMarks)
+        {
+            bool starts = IsNear(Start(stretch).Speed, _table.Speed(stretch.From, stretch.From + FewMarks - 1));
+            bool ends = IsNear(End(stretch).Speed, _table.Speed(stretch.To - FewMarks, stretch.To - 1));
+            if (starts && ends)
+                break;
+            stretch = stretch with { From = stretch.From + (starts ? 0 : 1), To = stretch.To - (ends ? 0 : 1) };
+        }
+
+        return stretch;
+    }
+
+    private static bool IsNear(double speed, double nearby) => Math.Abs((nearby / speed) - 1) < 0.2;
 
     // Over a few turns the tracker's count is sure, and a hand may have pushed meanwhile.
     private bool IsShortBreak(Stretch before, Stretch after)
@@ -111,7 +137,7 @@ internal sealed class Stitcher
             return false;
         }
 
-        double ratio = End(before).Speed / Start(after).Speed;
+        double ratio = _table.Speed(before.To - FewMarks, before.To - 1) / _table.Speed(after.From, after.From + FewMarks - 1);
         return ratio > 0.5 && ratio < (after.Count < LeastMarks ? 1.05 : 1.2);
     }
 
@@ -119,8 +145,8 @@ internal sealed class Stitcher
     private double SlowingOf(Stretch body)
     {
         int quarter = body.Count / 4;
-        (double t1, double v1, _) = Side(body.From + quarter, Math.Min(body.To, body.From + quarter + SideMarks));
-        (double t2, double v2, _) = Side(Math.Max(body.From, body.To - 1 - SideMarks), body.To);
+        (double t1, double v1, _) = Side(body.From + quarter, Math.Min(body.To, body.From + quarter + _sideMarks));
+        (double t2, double v2, _) = Side(Math.Max(body.From, body.To - 1 - _sideMarks), body.To);
         return Math.Max(0.002, Math.Log(v1 / v2) / Math.Max(1, t2 - t1));
     }
 
@@ -197,13 +223,13 @@ internal sealed class Stitcher
 
     private (double TimeS, double Speed, double Turns) End(Stretch stretch)
     {
-        (double time, double speed, double angle) = Side(Math.Max(stretch.From, stretch.To - 1 - SideMarks), stretch.To);
+        (double time, double speed, double angle) = Side(Math.Max(stretch.From, stretch.To - 1 - _sideMarks), stretch.To);
         return (time, speed, _table.Position(_table.Marks[stretch.To - 1].Number) - angle);
     }
 
     private (double TimeS, double Speed, double Turns) Start(Stretch stretch)
     {
-        (double time, double speed, double angle) = Side(stretch.From, Math.Min(stretch.To, stretch.From + 1 + SideMarks));
+        (double time, double speed, double angle) = Side(stretch.From, Math.Min(stretch.To, stretch.From + 1 + _sideMarks));
         return (time, speed, angle - _table.Position(_table.Marks[stretch.From].Number));
     }
 
