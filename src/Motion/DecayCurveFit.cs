@@ -8,6 +8,7 @@ internal static class DecayCurveFit
 {
     private const double LongestFall = 0.8;
     private const double ShortestFall = 0.02;
+    private const double LeastCycles = 2;
 
     /// <summary>What was found.</summary>
     /// <param name="Curve">The curve.</param>
@@ -48,6 +49,8 @@ internal static class DecayCurveFit
             SplineBasis basis = DecayCurve.BasisFor(marks, fall);
             if (basis.Intervals == pieces)
                 continue;
+            if (pieces > 0 && phases is not null && FewestCycles(marks, basis, phases) < LeastCycles)
+                break;
             Fitted next = Of(marks, basis, speeds, phases);
             bool worse = pieces > 0 && next.Criterion > best.Criterion;
             best = next;
@@ -100,6 +103,26 @@ internal static class DecayCurveFit
         Pour(block, product, at * kinds, normal, right);
         (double[] found, Cholesky<double> factor, double[] scale) = Solve(normal, right);
         return Split(marks, basis, speeds, phases, kinds, found, originS, originTurns) with { Normal = factor, Scale = scale };
+    }
+
+    // Where a piece holds no whole cycle of the wobble, curve and wobble are the same thing.
+    private static double FewestCycles(MarkSeries marks, SplineBasis basis, double[] phases)
+    {
+        double fewest = double.PositiveInfinity;
+        (int at, double cycles) = (0, 0);
+        for (int i = 1; i < marks.Count; i++)
+        {
+            int interval = basis.Interval(marks.TimeS[i] - marks.TimeS[0], at);
+            if (interval != at)
+            {
+                fewest = Math.Min(fewest, cycles);
+                (at, cycles) = (interval, 0);
+            }
+
+            cycles += (phases[i] - phases[i - 1]) / (2 * Math.PI);
+        }
+
+        return Math.Min(fewest, cycles);
     }
 
     private static void Row(ReadOnlySpan<double> values, double phase, int kinds, double[] row)

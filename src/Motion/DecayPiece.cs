@@ -57,7 +57,9 @@ internal sealed class DecayPiece
             found = WobbleFound.In(settled);
         }
 
-        return new DecayPiece(new MarkSeries(settled.TimeS, found.Rest), found.Curve, found, fromS);
+        return found.IsSane
+            ? new DecayPiece(new MarkSeries(settled.TimeS, found.Rest), found.Curve, found, fromS)
+            : new DecayPiece(marks, null, null, fromS);
     }
 
     /// <summary>A piece that follows no law.</summary>

@@ -79,7 +79,7 @@ internal static class Release
         double first = leads[0].TimeS;
         double found = Math.Clamp(tried[0].TimeS, first, marks.TimeS[onset] + (2 * interval) + 0.1);
         double apart = Math.Abs(tried[1].TimeS - tried[0].TimeS);
-        return (found, Math.Max(double.Hypot(tried[0].UTimeS, 0.45 * apart), 0.1 * interval));
+        return (found, Math.Max(double.Hypot(tried[0].UTimeS, 0.5 * apart), 0.1 * interval));
     }
 
     // Straight line through lead^(1/power), each weighed by what its noise does to the root.

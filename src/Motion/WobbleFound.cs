@@ -43,6 +43,23 @@ internal sealed class WobbleFound
     /// <summary>The size along the run.</summary>
     public IReadOnlyList<WobbleSize> Sizes { get; } = [];
 
+    /// <summary>Whether the curve is one that marks can have: near the speed that each few of them show.</summary>
+    public bool IsSane
+    {
+        get
+        {
+            double[] rough = RoughSpeeds(Marks);
+            int near = 0;
+            for (int i = 0; i < rough.Length; i++)
+            {
+                if (!(Math.Abs((Curve.Speed(Marks.TimeS[i], ref near) / rough[i]) - 1) < 0.5))
+                    return false;
+            }
+
+            return true;
+        }
+    }
+
     /// <summary>Takes a free decay apart.</summary>
     public static WobbleFound In(MarkSeries marks)
     {
@@ -76,7 +93,7 @@ internal sealed class WobbleFound
     }
 
     private static double[] Phases(double[] stretched, double constant) =>
-        Array.ConvertAll(stretched, s => 2 * Math.PI * Math.IEEERemainder(constant * s, 1));
+        Array.ConvertAll(stretched, s => 2 * Math.PI * constant * s);
 
     // Over some marks on both sides: for weights only.
     private static double[] RoughSpeeds(MarkSeries marks)

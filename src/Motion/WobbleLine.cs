@@ -10,6 +10,7 @@ internal static class WobbleLine
 {
     private const double MostConstant = 60;   // 1/s²; a top falls at n² ≥ 2·constant·I1/I3, so that more belongs to bodies over 500 rpm
     private const int LeastCycles = 2;        // in each piece of the curve: fewer are the curve's own
+    private const double Slowest = 0.1;       // turns a second
     private const double FalseAlarm = 1e-5;
     private const int MostBins = 1 << 19;
 
@@ -23,12 +24,12 @@ internal static class WobbleLine
         for (int i = 0; i < marks.Count; i++)
         {
             double speed = curve.Speed(marks.TimeS[i], ref near);
-            double inverse = 1 / speed;
+            double inverse = 1 / Math.Max(speed, Slowest); // of marks that were judged wrong the curve may even turn back
             double slope = -curve.Acceleration(marks.TimeS[i], ref near) * inverse * inverse;
             if (i > 0)
             {
                 double dt = marks.TimeS[i] - marks.TimeS[i - 1];
-                stretched[i] = stretched[i - 1] + (0.5 * dt * (last + inverse)) + (dt * dt * (lastSlope - slope) / 12);
+                stretched[i] = stretched[i - 1] + Math.Max(0, (0.5 * dt * (last + inverse)) + (dt * dt * (lastSlope - slope) / 12));
             }
 
             (last, lastSlope) = (inverse, slope);

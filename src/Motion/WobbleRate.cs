@@ -92,7 +92,7 @@ internal static class WobbleRate
             (double weights, double noise, double place, double size) = (0, 0, 0, 0);
             Complex z = Complex.Zero;
             int i = from;
-            for (; i < stretched.Length && stretched[i] < end; i++)
+            for (; i < stretched.Length && (i == from || stretched[i] < end); i++)
             {
                 double w = 1 / (speeds[i] * speeds[i]);
                 double rest = fit.Left[i] - fit.Wobble[i];

@@ -6,7 +6,8 @@ using Acquire.Results;
 
 namespace Acquire.Measure.Ensembles;
 
-/// <summary>How often the stated 95 % intervals (1.96 u) hold the truth, by size of wobble.</summary>
+/// <summary>How often the stated 95 % intervals (1.96 u) hold the truth, by size of wobble; with marks judged as in a run, and with marks
+/// that are known, so that what judging costs can be told from what estimating costs.</summary>
 internal static class CoverageEnsemble
 {
     private const int PointsARun = 8;
@@ -20,16 +21,18 @@ internal static class CoverageEnsemble
     {
         var figures = new List<Figure>();
         var all = Kinds.ToDictionary(k => k, _ => new List<double>());
-        foreach (double wobble in Wobbles)
+        foreach ((double wobble, bool judged) in Wobbles.SelectMany(w => new[] { (w, true), (w, false) }))
         {
             var here = new ConcurrentDictionary<string, ConcurrentBag<double>>();
-            Parallel.For(0, seeds, seed => Deviations(seed, wobble, (kind, z) => here.GetOrAdd(kind, _ => []).Add(z)));
+            Parallel.For(0, seeds, seed => Deviations(seed, wobble, judged, (kind, z) => here.GetOrAdd(kind, _ => []).Add(z)));
             foreach (string kind in Kinds)
             {
                 List<double> z = here.TryGetValue(kind, out ConcurrentBag<double>? bag) ? [.. bag] : [];
-                all[kind].AddRange(z);
-                if (z.Count > 0)
-                    figures.Add(Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns", z));
+                if (judged)
+                    all[kind].AddRange(z);
+                string of = judged ? "" : ", marks known";
+                if (z.Count >= seeds / 2)
+                    figures.Add(Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns{of}", z));
             }
         }
 
@@ -41,15 +44,15 @@ internal static class CoverageEnsemble
     private static Figure Of(string what, List<double> z)
     {
         double share = z.Count(v => Math.Abs(v) <= 1.96) / (double)z.Count;
-        double rms = Math.Sqrt(z.Select(v => v * v).Order().Take(z.Count - (z.Count / 50)).Average());
+        double rms = Math.Sqrt(z.Select(v => v * v).Where(double.IsFinite).Order().Take(z.Count - (z.Count / 50)).Average());
         return new Figure(
             what, "93–97 %", string.Create(CultureInfo.InvariantCulture, $"{100 * share:F1} % of {z.Count}, rms of the lower 98 % {rms:F2}"),
             share is >= 0.93 and <= 0.97);
     }
 
-    private static void Deviations(int seed, double wobble, Action<string, double> add)
+    private static void Deviations(int seed, double wobble, bool judged, Action<string, double> add)
     {
-        CoverageSpin run = CoverageSpin.Of(seed, wobble);
+        CoverageSpin run = CoverageSpin.Of(seed, wobble, judged);
         SpinEstimate found = run.Estimate;
         var noise = new SeededNoise(seed, 301);
         IReadOnlyList<SpeedPoint> points = run.FreePoints();

@@ -1,4 +1,3 @@
-using Acquire.Acquisition;
 using Acquire.Acquisition.Simulation;
 using Acquire.Conditioning;
 using Acquire.Motion;
@@ -53,7 +52,10 @@ internal sealed class CoverageSpin
 
     /// <summary>Peak 800 to 2500 rpm, fall at 150 to 300, 100 s to 40 min, 1 to 8 marks up to 6 % off, 3 to 100 µs of jitter, 0.5 % of
     /// the marks missed and as many glints.</summary>
-    public static CoverageSpin Of(int seed, double wobbleTurns)
+    /// <param name="seed">The seed.</param>
+    /// <param name="wobbleTurns">Amplitude at release; it grows eightfold.</param>
+    /// <param name="judge">Whether marks are judged as in a run; else they are taken from the truth.</param>
+    public static CoverageSpin Of(int seed, double wobbleTurns, bool judge)
     {
         var noise = new SeededNoise(seed, 300);
         int marks = 1 + (seed % 8);
@@ -74,18 +76,25 @@ internal sealed class CoverageSpin
             MissProbability = 0.005,
             RandomGlintsPerTurn = 0.005,
         };
-        return Of(new SpinScenario { Seed = seed + 1, Spins = [plan], Sensor = sensor, RestAfterS = 5 });
+        return Of(new SpinScenario { Seed = seed + 1, Spins = [plan], Sensor = sensor, RestAfterS = 5 }, judge);
     }
 
-    public static CoverageSpin Of(SpinScenario scenario)
+    private static CoverageSpin Of(SpinScenario scenario, bool judge)
     {
         var spin = new SimulatedSpin(scenario);
         double tickHz = scenario.Board.TickHz;
         int marks = scenario.Sensor.MarkOffsetsTurns.Count;
-        Pulse[] pulses = [.. spin.BoardPulses().Select(p => p.Pulse)];
-        JudgedRun run = RunJudge.Judge(pulses, new TrackerSettings { TickHz = tickHz, MarksPerTurn = marks });
-        run = GapBridge.Settle(run, 1 / tickHz, marks);
+        BoardPulse[] pulses = [.. spin.BoardPulses()];
+        JudgedRun run = judge
+            ? GapBridge.Settle(RunJudge.Judge([.. pulses.Select(p => p.Pulse)], new TrackerSettings { TickHz = tickHz, MarksPerTurn = marks }), 1 / tickHz, marks)
+            : new JudgedRun([.. pulses.Where(p => p.Truth.Origin == PulseOrigin.Mark).Select(p => Told(p, scenario.Sensor))], 0, 0, [], []);
         SpinEstimate estimate = SpinEstimator.Estimate(MarkSeries.From(run.Pulses, 1 / tickHz), marks, 1);
         return new CoverageSpin(spin, (run.Pulses[0].Ticks + 0.5) / tickHz, estimate, scenario.Sensor.JitterS);
+    }
+
+    private static JudgedPulse Told(BoardPulse pulse, SensorSettings sensor)
+    {
+        (long turn, long mark) = Math.DivRem(pulse.Truth.Mark, sensor.MarkOffsetsTurns.Count);
+        return new JudgedPulse(pulse.Pulse.Ticks, 0, PulseKind.Mark, (short)mark, turn + sensor.MarkOffsetsTurns[(int)mark]);
     }
 }
