@@ -11,7 +11,7 @@ internal sealed class DecayPiece
     public const double LongestHalfS = 40;
     private const double ShortestHalfS = 0.15;
     private const double WindowShare = 0.08;   // of the time in which the speed would fall to 1/e
-    private const double PieceShare = 0.3;     // of a piece of the curve: in longer windows the curve's own scatter would count
+    private const double PieceShare = 0.22;     // of a piece of the curve: in longer windows the curve's own scatter would count
     private const double Worse = 1.35;         // residuals that grow by more show that the window is too long for what happens
     private const int LeastMarks = 10;
     private const int LeastForCurve = 80;
@@ -51,9 +51,14 @@ internal sealed class DecayPiece
             return new(marks, null, null, fromS);
         WobbleFound found = WobbleFound.In(marks);
         MarkSeries settled = marks;
-        for (int round = 0; round < 3 && Settling.Marks(found) is > 0 and int first; round++)
+        for (int round = 0; round < 4; round++)
         {
-            settled = new MarkSeries(settled.TimeS[first..], settled.Turns[first..]);
+            int first = Settling.Marks(found);
+            MarkSeries rest = new(settled.TimeS[first..], settled.Turns[first..]);
+            MarkSeries? clean = Strays.Without(rest, found.Rest[first..]);
+            if (first == 0 && clean is null)
+                break;
+            settled = clean ?? rest;
             found = WobbleFound.In(settled);
         }
 

@@ -17,6 +17,9 @@ public readonly record struct LocalFit(
     /// <summary>Turn angle at the wanted moment.</summary>
     public double Angle { get; private init; }
 
+    /// <summary>First and last moment of the marks used, s.</summary>
+    public (double FromS, double ToS) Window { get; private init; }
+
     private const int MostTerms = 5;
     private const int Blocks = 24;
 
@@ -65,6 +68,7 @@ public readonly record struct LocalFit(
             Math.Sqrt(variance), time.Length)
         {
             Angle = origin + b[0],
+            Window = (time[0], time[^1]),
         };
     }
 

@@ -19,8 +19,13 @@ public static class SpinEstimator
 
         var speed = new List<SpeedPoint>();
         double endS = marks.TimeS[^1];
+        var windows = new List<(double, double)>();
         for (int i = 0; i * gridS <= endS; i++)
-            speed.Add(Point(i * gridS, At(pieces, i * gridS, afterEdge: true)));
+        {
+            LocalFit? fit = At(pieces, i * gridS, afterEdge: true);
+            speed.Add(Point(i * gridS, fit));
+            windows.Add(fit?.Window ?? (double.NaN, double.NaN));
+        }
 
         LocalFit peak = At(pieces, releaseS, afterEdge: true) ?? Fallback(marks, releaseS);
         LocalFit last = At(pieces, endS, afterEdge: false) ?? Fallback(marks, endS);
@@ -29,13 +34,15 @@ public static class SpinEstimator
         // The peak is the free law at the release: as unsure as the moment is, times how fast the speed falls.
         double byRelease = peak.Acceleration * uReleaseS;
 
-        // The next mark would have come a spacing later and did not: the end lies anywhere between.
+        // The next mark would have come a spacing later and did not: the end lies anywhere between. A wobble moves both.
         double spacingS = Math.Min(1 / (lastSpeed * marksPerTurn), marks.TimeS[^1] - marks.TimeS[0]);
         double missed = MissedOfLate(marks, marksPerTurn);
-        double uStopS = StopInterval.U(spacingS / 2, 0, missed);
+        Wobble? wobble = WobbleOf(pieces);
+        double byWobble = wobble is { Sizes.Count: > 0 } ? wobble.Sizes[^1].AmplitudeTurns / Math.Sqrt(2) / lastSpeed : 0;
+        double uStopS = StopInterval.U(spacingS / 2, byWobble, missed);
         return new SpinEstimate(
             speed, releaseS, uReleaseS, peak.Speed * 60, 60 * double.Hypot(peak.USpeed, byRelease), endS + (spacingS / 2), uStopS,
-            last.Speed * 60, gaps, StopInterval.U(spacingS / 2, uReleaseS, missed), WobbleOf(pieces));
+            last.Speed * 60, gaps, StopInterval.U(spacingS / 2, double.Hypot(uReleaseS, byWobble), missed), wobble, windows);
     }
 
     // Share of the marks missed among the last few hundred.

@@ -44,6 +44,10 @@ internal sealed class CoverageSpin
 
     public double TrueRpm(double timeS) => Spin.Motion.SpeedRpm(timeS + _firstS);
 
+    public double TrueTurns(double timeS) => Spin.Motion.Turns(timeS + _firstS);
+
+    public double SeenShare => 1 - Spin.Scenario.Sensor.MissProbability;
+
     public double TrueDecel(double timeS) => Truth.DecelerationRadPerS2(TrueRpm(timeS)) * 30 / Math.PI;
 
     /// <summary>The points of the grid between release and fall.</summary>
