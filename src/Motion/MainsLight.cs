@@ -5,27 +5,28 @@ namespace Acquire.Motion;
 /// within a few turns.</remarks>
 internal sealed class MainsLight(double tickHz)
 {
-    private const int Kept = 48;
-    private const int Least = 16;
+    private const int Kept = 12;
+    private const int Least = 6;
     private const double RateSpread = 0.006;     // a grid strays by far less; the board's clock by no more than the rest
     private const double SparsestS = 0.06;       // pulses rarer than this agree with some rate by chance
-    private const double InPhase = 0.9;
-    private const int RecheckPulses = 12;
+    private const double LeastPhase = 0.6;       // of Rayleigh's mean: worth a closer look
+    private const double BeatS = 4e-4;           // a flash comes so close to its beat
+    private const double InBeat = 0.75;          // of the pulses: hand, glints and rolling come among them
     private static readonly double[] Rates = [100, 120];
     private readonly long[] _ticks = new long[Kept];
     private int _count;
     private int _next;
-    private int _sinceChecked = RecheckPulses;
+    private bool _isStale;
 
     /// <summary>True while the last pulses beat as mains light does.</summary>
     public bool IsSeen
     {
         get
         {
-            if (_sinceChecked >= RecheckPulses)
+            if (_isStale)
             {
                 field = Check();
-                _sinceChecked = 0;
+                _isStale = false;
             }
 
             return field;
@@ -40,7 +41,7 @@ internal sealed class MainsLight(double tickHz)
         _ticks[_next] = ticks;
         _next = (_next + 1) % Kept;
         _count = Math.Min(_count + 1, Kept);
-        _sinceChecked++;
+        _isStale = true;
     }
 
     private bool Check()
@@ -53,10 +54,10 @@ internal sealed class MainsLight(double tickHz)
             return false;
         foreach (double rate in Rates)
         {
-            double step = 0.2 / spanS;
+            double step = 0.1 / spanS;
             for (double hz = rate * (1 - RateSpread); hz <= rate * (1 + RateSpread); hz += step)
             {
-                if (Phase(hz, last) > InPhase)
+                if (IsBeat(hz, last))
                     return true;
             }
         }
@@ -64,16 +65,28 @@ internal sealed class MainsLight(double tickHz)
         return false;
     }
 
-    private double Phase(double hz, long last)
+    private bool IsBeat(double hz, long last)
     {
         (double sin, double cos) = (0, 0);
         for (int i = 0; i < _count; i++)
         {
-            (double s, double c) = Math.SinCos(2 * Math.PI * hz * ((_ticks[i] - last) / tickHz));
+            (double s, double c) = Math.SinCos(2 * Math.PI * Cycles(i, hz, last));
             sin += s;
             cos += c;
         }
 
-        return Math.Sqrt((sin * sin) + (cos * cos)) / _count;
+        if (Math.Sqrt((sin * sin) + (cos * cos)) < LeastPhase * _count)
+            return false;
+        double phase = Math.Atan2(sin, cos) / (2 * Math.PI);
+        int inBeat = 0;
+        for (int i = 0; i < _count; i++)
+        {
+            double off = Cycles(i, hz, last) - phase;
+            inBeat += Math.Abs(off - Math.Round(off)) < BeatS * hz ? 1 : 0;
+        }
+
+        return inBeat >= Math.Max(Least - 1, InBeat * _count);
     }
+
+    private double Cycles(int i, double hz, long last) => hz * ((_ticks[i] - last) / tickHz);
 }

@@ -27,4 +27,7 @@ public sealed record RunRules
 
     /// <summary>Slower than this nothing counts as launched.</summary>
     public double LeastLaunchTurnsPerS { get; init; } = 1;
+
+    /// <summary>The speed below which a spin with a given peak may end by itself, turns a second.</summary>
+    public double MayEndBelow(double peakTurnsPerS) => Math.Max(StopBelowTurnsPerS, 0.25 * peakTurnsPerS);
 }

@@ -24,6 +24,7 @@ public sealed class DetectorTests
             if (time == untilS)
                 break;
             judged.Clear();
+            detector.Hear((long)Math.Round(time * TickHz));
             tracker.Add(new Pulse((long)Math.Round(time * TickHz), 0, -1), judged);
             foreach (JudgedPulse p in judged)
                 detector.See(p, tracker, found);
@@ -146,5 +147,81 @@ public sealed class DetectorTests
         for (double after = 1; after < 50; after += 1)
             detector.PassTime((long)((spin.StopS + after) * TickHz), linkUp: after < 40, found);
         Assert.Equal(RunEnd.Stopped, found[^1].End);
+    }
+
+    [Fact]
+    public void Pushes_that_follow_each_other_are_one_launch()
+    {
+        var first = new ExactSpin { PeakTurnsPerS = 10, TauS = 40 };
+        double againS = first.ReleaseS + 1.5;
+        var second = new ExactSpin { RestS = againS, TauS = 60 };
+        var times = Times(first).Where(t => t < againS).ToList();
+        times.AddRange(Times(second).Where(t => second.SpeedAt(t) > 9 || t > second.ReleaseS));
+        var ends = Detect(times, second.StopS + Unseen).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
+        Assert.Equal((0L, times.Count - 1L, RunEnd.Stopped), (ends.Single().FirstPulse, ends.Single().LastPulse, ends.Single().End));
+    }
+
+    [Fact]
+    public void A_second_launch_while_the_signal_is_lost_is_another_run()
+    {
+        var first = new ExactSpin { TauS = 400 };
+        var second = new ExactSpin { RestS = 200, PeakTurnsPerS = 45, TauS = 30 };
+        var times = Times(first).Where(t => t < 100).ToList();
+        int count = times.Count;
+        times.AddRange(Times(second).Where(t => t > 210));
+        var ends = Detect(times, second.StopS + Unseen).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
+        Assert.Equal([RunEnd.SignalLost, RunEnd.Stopped], ends.Select(e => e.End));
+        Assert.Equal((count - 1, count), (ends[0].LastPulse, ends[1].FirstPulse));
+    }
+
+    [Fact]
+    public void A_sensor_taken_away_for_a_minute_shortly_before_the_fall_ends_nothing()
+    {
+        var spin = new ExactSpin { TauS = 100 };
+        var times = Times(spin).Where(t => t < spin.StopS - 80 || t > spin.StopS - 15);
+        Assert.Equal(
+            (RunTransitionKind.Ended, RunEnd.Stopped),
+            Detect(times, spin.StopS + Unseen).Where(f => f.Kind == RunTransitionKind.Ended).Select(f => (f.Kind, f.End)).Single());
+    }
+
+    [Fact]
+    public void Flashes_after_the_fall_show_that_the_sensor_sees_and_end_the_run_soon()
+    {
+        var spin = new ExactSpin();
+        double[] flashes = [0.5, 1.17, 1.5, 2.17, 3.5, 4.83];
+        var found = Detect(Times(spin).Concat(flashes.Select(f => spin.StopS + f)), spin.StopS + 45);
+        Assert.Equal(RunEnd.Stopped, found.Single(f => f.Kind == RunTransitionKind.Ended).End);
+    }
+
+    [Fact]
+    public void Lamp_light_with_flashes_unseen_is_never_a_run()
+    {
+        for (int seed = 0; seed < 10; seed++)
+        {
+            var random = new Random(seed);
+            var times = Enumerable.Range(0, 12000).Where(_ => random.NextDouble() < 0.6).Select(i => i / 100.0).ToList();
+            Assert.Empty(Detect(times, 130));
+        }
+    }
+
+    [Fact]
+    public void The_end_is_the_last_mark_and_half_a_spacing_also_where_the_body_rolls()
+    {
+        var spin = new ExactSpin();
+        double[] time = [.. Times(spin), spin.StopS + 1.1, spin.StopS + 1.63];
+        double[] turns = [.. Enumerable.Range(0, time.Length - 2), time.Length + 1.0, time.Length + 3.0];
+        SpinEnd end = SpinEnd.Place(new MarkSeries(time, turns), 1, 5);
+        Assert.True(end.IsSeen);
+        Assert.Equal(time[^3] + (0.5 / spin.LastTurnsPerS), end.StopS, 0.02);
+    }
+
+    [Fact]
+    public void An_end_that_nobody_saw_is_forecast_with_an_uncertainty_that_holds_it()
+    {
+        var spin = new ExactSpin { TauS = 60 };
+        double[] time = [.. Times(spin).Where(t => spin.SpeedAt(t) > 8)];
+        SpinEnd end = SpinEnd.Place(new MarkSeries(time, [.. Enumerable.Range(0, time.Length)]), 1, 5);
+        Assert.False(end.IsSeen);
+        Assert.InRange(spin.StopS, end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
     }
 }

@@ -147,6 +147,7 @@ internal sealed class LiveChain
         LastPulseNs = e.HostNs;
         _clock.AddOneWay(e.Pulse.Ticks + e.Pulse.WidthTicks, e.HostNs); // the line leaves after the trailing edge
         _judged.Clear();
+        _detector.Hear(e.Pulse.Ticks);
         _tracker.Add(e.Pulse, _judged);
         if (_tracker.LockNumber != _lock)
         {

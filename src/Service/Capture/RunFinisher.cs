@@ -26,19 +26,29 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         MarkSeries marks = MarkSeries.From(judged.Pulses, secondsPerTick);
         if (marks.Count < 4)
             throw new RunFormatException(journal, "", $"{marks.Count} marks in the run", "four or more");
-        SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS).WithClock(uRatePpm);
-        RunDescriptor descriptor = Describe(run, judged, spin, reason);
+        SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS);
+        SpinEnd end = SpinEnd.Place(marks, settings.Marks, settings.Rules(run.TickHz).MayEndBelow(spin.PeakRpm / 60));
+        bool forecast = IsForecast(end, reason);
+        if (forecast || (reason == EndReasons.Stopped && end.LastMarkS < marks.TimeS[^1]))
+            spin = spin.EndingWith(end);
+        spin = spin.WithClock(uRatePpm);
+        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast);
         return RunPackageWriter.Write(library, new FinishedRun
         {
             Descriptor = descriptor,
             Pulses = judged.Pulses,
             SecondsPerTick = secondsPerTick,
             Speed = spin.Speed,
-            Events = Events(run, judged, spin, secondsPerTick, reason),
+            Events = Events(run, judged, spin, secondsPerTick, reason, forecast ? end : null),
         });
     }
 
-    private RunDescriptor Describe(JournaledRun run, JudgedRun judged, SpinEstimate spin, string reason)
+    // Marks ceased at a speed at which a body still stands: its end is told by how it slowed, if it must have come while marks were waited
+    // for. Otherwise the body may spin yet, and the last mark is all that is known.
+    private bool IsForecast(SpinEnd end, string reason) =>
+        !end.IsSeen && (reason is EndReasons.Stopped or EndReasons.SignalLost) && end.StopS + (2 * end.UStopS) < end.LastMarkS + settings.LostWaitS;
+
+    private RunDescriptor Describe(JournaledRun run, JudgedRun judged, SpinEstimate spin, string reason, bool forecast)
     {
         double spinTime = spin.StopS - spin.ReleaseS;
         (double ratePpm, double uRatePpm) = settings.Rate(run.Clock);
@@ -60,7 +70,7 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             Clock = new RunClock(ratePpm, uRatePpm, HostClock(run.Start)),
             Counts = new RunCounts(
                 judged.Pulses.Count, judged.Marks, judged.Pulses.Count - judged.Marks, judged.Missed, run.Counts.BadLines,
-                run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (reason == EndReasons.SignalLost ? 1 : 0)),
+                run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (forecast || reason == EndReasons.SignalLost ? 1 : 0)),
             Result = new RunResult(
                 spin.PeakRpm, spin.UPeakRpm, spin.ReleaseS, spin.StopS, spinTime,
                 budget.TogetherS, spin.LastRpm),
@@ -74,7 +84,7 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             : HostSynchronisation.Unknown;
 
     private static List<RunEvent> Events(
-        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason)
+        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason, SpinEnd? forecast)
     {
         long origin = judged.Pulses[0].Ticks;
         var events = new List<RunEvent>
@@ -94,6 +104,13 @@ internal sealed class RunFinisher(RunSettings settings, string library)
 
         foreach ((SourceEventKind kind, long hostNs, string detail) in run.Happenings)
             events.Add(new RunEvent((hostNs - run.FirstHostNs) * 1e-9, Name(kind), detail));
+        if (forecast is { } end)
+        {
+            events.Add(new RunEvent(end.LastMarkS, RunEventNames.SignalLost, Text($"{end.LastTurnsPerS * 60:F1} rpm")));
+            events.Add(new RunEvent(end.StopS, RunEventNames.Stop, Text($"unseen, forecast from how it slowed, standard uncertainty {end.UStopS:F1} s")));
+            return [.. events.OrderBy(e => e.TimeS)];
+        }
+
         events.Add(new RunEvent(spin.StopS, reason == EndReasons.SignalLost ? RunEventNames.SignalLost : RunEventNames.Stop, reason));
         return [.. events.OrderBy(e => e.TimeS)];
     }
