@@ -13,9 +13,12 @@ namespace Acquire.Motion;
 /// <param name="Gaps">Times during which marks were away: from the last mark before to the first after, seconds.</param>
 /// <param name="USpinTimeS">Uncertainty of the time from release to stop.</param>
 /// <param name="Wobble">The precession that the marks show; null where none stands out.</param>
+/// <param name="Windows">From when to when the marks lay that each point of the grid was fitted to, beside the smooth course of the whole
+/// decay; NaN where the signal was lost.</param>
 public sealed record SpinEstimate(
     IReadOnlyList<SpeedPoint> Speed, double ReleaseS, double UReleaseS, double PeakRpm, double UPeakRpm,
-    double StopS, double UStopS, double LastRpm, IReadOnlyList<(double FromS, double ToS)> Gaps, double USpinTimeS, Wobble? Wobble)
+    double StopS, double UStopS, double LastRpm, IReadOnlyList<(double FromS, double ToS)> Gaps, double USpinTimeS, Wobble? Wobble,
+    IReadOnlyList<(double FromS, double ToS)> Windows)
 {
     /// <summary>The same with its end placed anew.</summary>
     public SpinEstimate EndingWith(SpinEnd end) => this with
