@@ -31,7 +31,8 @@ internal static class BodyPlaces
                 best = bin;
         }
 
-        table.MarksSeen = places;
+        int period = MarkPeriod.Find(table);
+        table.MarksSeen = period != 0 && period != table.MarksPerTurn ? period : places;
         return table.MarksPerTurn == 1 && best >= 0 && TakeInstead(table, folded, (best + 0.5) / Bins);
     }
 

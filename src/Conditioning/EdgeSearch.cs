@@ -8,7 +8,7 @@ internal sealed class EdgeSearch
 {
     private const int Beam = 24;
     private const int Points = 6;
-    private const double Extra = 3.5;       // −ln of the share of pulses that are extras, about 3 %
+    private const double Extra = 4.5;       // −ln of the share of pulses that are extras: 3 %, fewer before a launch
     private const double Follower = 0.7;    // a bounce is no surprise
     private const double Steady = 0.005;    // of an interval: how well it is foretold where the speed is steady
     private const double Loose = 0.05;      // and where a hand or a fall sets in

@@ -12,9 +12,11 @@ internal sealed class Hindsight
     private const double SurelyNear = 0.015;
     private const double FarAway = 6;
     private const double Bounced = 3;
+    private const int LeastPairs = 12;
     private readonly MarkTable _table;
     private readonly List<MarkAt> _marks;
     private readonly bool[] _doubted;
+    private readonly bool[] _glintAhead; // by mark of the turn
     private readonly List<MarkAt> _settled;
     private double _scale;
 
@@ -23,6 +25,7 @@ internal sealed class Hindsight
         _table = table;
         _marks = table.Marks;
         _doubted = new bool[_marks.Count];
+        _glintAhead = new bool[table.MarksPerTurn];
         _settled = new List<MarkAt>(_marks.Count + 64);
     }
 
@@ -47,10 +50,11 @@ internal sealed class Hindsight
     {
         double[] scales = new double[_marks.Count];
         _scale = FirstScale();
+        FindGlintsAhead();
         for (int m = 0; m < _marks.Count; m++)
         {
             double off = Math.Abs(Residual(m));
-            if (off > Odd * _scale)
+            if (off > Odd * _scale || (_glintAhead[_table.Place(_marks[m].Number)] && IsPair(m, out _, out _)))
                 _doubted[m] = true;
             else if (off > Clear * _scale)
                 _doubted[m] = HasRival(m);
@@ -68,6 +72,47 @@ internal sealed class Hindsight
             first[i] = Math.Abs(Residual(i + 2));
         Array.Sort(first);
         return Math.Max(first[first.Length / 2], 1e-6);
+    }
+
+    // A glint that flashes just ahead of a mark looks like a mark with its bounce, but that the second of the two comes when the mark should.
+    private void FindGlintsAhead()
+    {
+        var pairs = new List<(double First, double Second)>[_glintAhead.Length];
+        for (int place = 0; place < pairs.Length; place++)
+            pairs[place] = [];
+        for (int m = 2; m + 2 < _marks.Count; m++)
+        {
+            if (!IsPair(m, out double before, out double after))
+                continue;
+            double off = Residual(m);
+            pairs[_table.Place(_marks[m].Number)].Add((off - before, off + after));
+        }
+
+        for (int place = 0; place < pairs.Length; place++)
+        {
+            if (pairs[place].Count < LeastPairs)
+                continue;
+            double early = Median(pairs[place].Select(p => p.First));
+            _glintAhead[place] = early < -_scale && Math.Abs(Median(pairs[place].Select(p => p.Second))) < -0.7 * early;
+        }
+    }
+
+    private static double Median(IEnumerable<double> values)
+    {
+        double[] sorted = [.. values.Order()];
+        return sorted[sorted.Length / 2];
+    }
+
+    // Whether a mark is one of two pulses close together: how long before it the first came, how long after it the second.
+    private bool IsPair(int m, out double beforeS, out double afterS)
+    {
+        (beforeS, afterS) = (0, 0);
+        int pulse = _marks[m].Pulse;
+        if (pulse + 1 < _table.TimeS.Length && _table.Follows(pulse + 1) && (m + 1 == _marks.Count || _marks[m + 1].Pulse > pulse + 1))
+            afterS = _table.TimeS[pulse + 1] - _table.TimeS[pulse];
+        else if (_table.Follows(pulse) && (m == 0 || _marks[m - 1].Pulse < pulse - 1))
+            beforeS = _table.TimeS[pulse] - _table.TimeS[pulse - 1];
+        return beforeS + afterS > 0;
     }
 
     private bool HasRival(int m) =>
@@ -176,6 +221,7 @@ internal sealed class Hindsight
         double spacingS = 1 / (speed * _table.MarksPerTurn);
         double sigma = 1.25 * scale * Math.Sqrt((1 + gain) / 1.95); // mean size to standard deviation of a normal residual
         double gate = Math.Min(NearTo * spacingS, Math.Max(FarAway * sigma, SurelyNear * spacingS));
+        double bounced = _glintAhead[_table.Place(number)] ? 0 : Bounced;
         int best = -1;
         double least = double.PositiveInfinity;
         for (int i = from; i < to; i++)
@@ -184,7 +230,7 @@ internal sealed class Hindsight
             if (Math.Abs(off) > gate)
                 continue;
             double byWidth = _table.WidthOff(i, speed) / 0.15;
-            double cost = (0.5 * off * off / (sigma * sigma)) + (_table.Follows(i) ? Bounced : 0) + Math.Min(6, 0.5 * byWidth * byWidth);
+            double cost = (0.5 * off * off / (sigma * sigma)) + (_table.Follows(i) ? bounced : 0) + Math.Min(6, 0.5 * byWidth * byWidth);
             if (cost < least)
                 (best, least) = (i, cost);
         }

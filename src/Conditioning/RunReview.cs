@@ -1,3 +1,5 @@
+using Acquire.Acquisition;
+
 namespace Acquire.Conditioning;
 
 /// <summary>Goes over a run that the live tracker judged: each mark with both sides known, the launch backwards, the fall and the edges of
@@ -8,6 +10,7 @@ internal static class RunReview
     private const int LeastMarks = 24;
     private const int FurthestPulses = 6000; // an edge is sought no further from what is sure
     private const double SeldomMissed = 6;   // −ln of the probability of a mark missed where a fall may have come instead
+    private const int LeastLampRow = 8;
     private const double Missed = 3.5;
 
     public static void Review(MarkTable table)
@@ -24,12 +27,50 @@ internal static class RunReview
         }
 
         FillGaps(table, jitterS);
-        FollowBack(table, jitterS);
-        FollowOn(table, Math.Max(jitterS, atEndS));
+        int anchor = AfterRelease(table);
+        int first = AfterLamp(table, table.Marks[anchor].Pulse);
+        int last = BeforeLamp(table, table.Marks[Math.Max(anchor, table.Marks.Count - LeastMarks)].Pulse);
+        table.Marks.RemoveAll(m => m.Pulse < first || m.Pulse > last);
+        if (table.Marks.Count < LeastMarks)
+            return;
+        FollowBack(table, jitterS, first);
+        FollowOn(table, Math.Max(jitterS, atEndS), last);
+    }
+
+    // The first pulse before one in the spin that is no light of a lamp, which a body at rest may reflect.
+    private static int AfterLamp(MarkTable table, int pulse)
+    {
+        var lamp = new LampLight(1e9);
+        int first = Math.Max(0, pulse - FurthestPulses);
+        int from = first;
+        bool isLamp = false;
+        for (int i = first; i < pulse; i++)
+        {
+            lamp.See(new Pulse((long)(table.TimeS[i] * 1e9), 0, -1));
+            isLamp = isLamp ? lamp.Row > 0 : lamp.Row >= LeastLampRow && !double.IsNaN(lamp.Hz);
+            if (isLamp)
+                from = i + 1;
+        }
+
+        return from;
+    }
+
+    private static int BeforeLamp(MarkTable table, int pulse)
+    {
+        var lamp = new LampLight(1e9);
+        int end = Math.Min(table.TimeS.Length, pulse + FurthestPulses);
+        for (int i = pulse; i < end; i++)
+        {
+            lamp.See(new Pulse((long)(table.TimeS[i] * 1e9), 0, -1));
+            if (!double.IsNaN(lamp.Hz))
+                return Math.Max(pulse, i - lamp.Row - 1);
+        }
+
+        return table.TimeS.Length - 1;
     }
 
     // From shortly after the release back through the launch.
-    private static void FollowBack(MarkTable table, double jitterS)
+    private static void FollowBack(MarkTable table, double jitterS, int outermost)
     {
         int anchor = AfterRelease(table);
         if (table.Marks[anchor].Pulse > FurthestPulses)
@@ -38,7 +79,7 @@ internal static class RunReview
         var parts = new List<List<MarkAt>> { table.Marks[anchor..] };
         for (int round = 0; round < 6; round++)
         {
-            int first = Math.Max(0, table.Marks[anchor].Pulse - FurthestPulses);
+            int first = Math.Max(outermost, table.Marks[anchor].Pulse - FurthestPulses);
             List<MarkAt> found = EdgeSearch.Beyond(table, anchor, -1, first, jitterS, Missed);
             parts.Add(found);
 
@@ -73,10 +114,10 @@ internal static class RunReview
         return Math.Min(best + (2 * step), table.Marks.Count - 1);
     }
 
-    private static void FollowOn(MarkTable table, double jitterS)
+    private static void FollowOn(MarkTable table, double jitterS, int outermost)
     {
         int anchor = Math.Max(8, table.Marks.Count - 1 - Math.Max(12, 2 * table.MarksPerTurn));
-        int last = Math.Min(table.TimeS.Length - 1, table.Marks[anchor].Pulse + FurthestPulses);
+        int last = Math.Min(outermost, table.Marks[anchor].Pulse + FurthestPulses);
         var parts = new List<List<MarkAt>> { table.Marks[..(anchor + 1)] };
         for (int round = 0; round < 6; round++)
         {

@@ -13,6 +13,7 @@ internal static class MarksEnsemble
         ("a bright place in 60-100 % of the turns", MarksScenario.BrightPlace),
         ("signal away for seconds, bursts of misses", MarksScenario.Lossy),
         ("three pushes, hand, marks into the fall, rolling", MarksScenario.Handled),
+        ("lamp light until the launch", MarksScenario.LampAtRest),
         ("lamp mixed in", MarksScenario.LampMixedIn),
     ];
 
@@ -39,7 +40,22 @@ internal static class MarksEnsemble
             figures.Add(Right(name + ": judged rightly live", scores, s => s.LiveWrong));
         }
 
+        figures.Add(Seen("2 marks set where 1 is on the body", seeds, 1, 2));
+        figures.Add(Seen("1 mark set where 2 are", seeds, 2, 1));
+        figures.Add(Seen("3 marks set where 2 are", seeds, 2, 3));
+        figures.Add(Seen("2 marks set where 3 are", seeds, 3, 2));
+        figures.Add(Seen("2 marks set and on the body", seeds, 2, 2));
         return figures;
+    }
+
+    // Whether the number of marks on the body is told, whatever the set-up says; "cannot tell" is no answer.
+    private static Figure Seen(string what, int seeds, int onBody, int set)
+    {
+        int[] seen = new int[seeds];
+        Parallel.For(0, seeds, seed => seen[seed] = MarksScore.MarksSeen(MarksScenario.OfMarks(seed, onBody), set));
+        int right = seen.Count(s => s == onBody);
+        int asSet = seen.Count(s => s == set && s != onBody);
+        return new Figure(what + ": number of marks told", "reported", Text($"right {right}, as set {asSet}, cannot tell or else {seeds - right - asSet} of {seeds}"), true);
     }
 
     private static MarksScore[] Scores(int seeds, Func<int, SpinScenario> scenario)

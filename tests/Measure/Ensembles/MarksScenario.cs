@@ -80,6 +80,23 @@ internal static class MarksScenario
         return scenario with { Spins = [plan] };
     }
 
+    /// <summary>The same with another number of marks and no bright place.</summary>
+    internal static SpinScenario OfMarks(int seed, int marks) => With(seed, s => s with
+    {
+        MarkOffsetsTurns = SensorSettings.Evenly(marks, 0.06, seed),
+        RandomGlintsPerTurn = 0.03 * marks,
+        FixedGlintProbability = 0,
+    });
+
+    /// <summary>The same with a bright part under the sensor that a lamp lights while the body is at rest.</summary>
+    internal static SpinScenario LampAtRest(int seed) => With(seed, s => s with
+    {
+        Lamp = LampLight.AtRest,
+        LampHz = seed % 2 == 0 ? 100 : 120,
+        LampDuty = new SeededNoise(seed, 74).Uniform(0.05, 0.9),
+        LampSeenProbability = seed % 4 < 2 ? 1 : 0.9,
+    });
+
     /// <summary>The same under a lamp that the sensor sees all the while.</summary>
     internal static SpinScenario LampMixedIn(int seed)
     {

@@ -32,6 +32,11 @@ internal readonly record struct MarksScore(
             OffBy(truth, cut, Math.Max(first, 0), marks), CountWrong(truth, live, 0), LiveOff(truth, live, marks));
     }
 
+    /// <summary>How many marks the judgement saw, where so many are set.</summary>
+    internal static int MarksSeen(SpinScenario scenario, int set) => RunJudge.Judge(
+        [.. new SimulatedSpin(scenario).BoardPulses().Select(p => p.Pulse)],
+        new TrackerSettings { TickHz = scenario.Board.TickHz, MarksPerTurn = set }).MarksSeen;
+
     private static IReadOnlyList<JudgedPulse> Judge(Pulse[] pulses, TrackerSettings settings) =>
         GapBridge.Settle(RunJudge.Judge(pulses, settings), 1 / settings.TickHz, settings.MarksPerTurn).Pulses;
 
