@@ -30,7 +30,7 @@ internal static class LampEnsemble
             new("never begins as one, not even to be dismissed", "none", Text($"{begun} of {watches.Length}"), begun == 0),
             new($"named in 99 % of the time from {NamedWithinS:F0} s on", "every seed", Text($"{watches.Length - unnamed} of {watches.Length}"), unnamed == 0),
             new("its frequency as named, furthest off", "0.05 Hz", Text($"{furthest:F3} Hz"), furthest <= 0.05),
-            new("spins without a lamp in which one is named while they slow", "reported", Text($"{spins} of {seeds}"), true),
+            new("spins without a lamp in which one is named while they slow", "no bar", Text($"{spins} of {seeds}"), true),
         ];
     }
 
