@@ -28,7 +28,7 @@ public readonly record struct LocalFit(
     /// <param name="from">Index of the first.</param>
     /// <param name="to">Index after the last; at least <paramref name="degree"/> + 2 marks.</param>
     /// <param name="atS">Where the slope is wanted, seconds.</param>
-    /// <param name="degree">2 to 4.</param>
+    /// <param name="degree">1 to 4.</param>
     public static LocalFit At(MarkSeries marks, int from, int to, double atS, int degree)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(to - from, degree + 2);

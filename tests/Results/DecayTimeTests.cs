@@ -36,12 +36,40 @@ public sealed class DecayTimeTests
     [Fact]
     public void Its_uncertainty_is_that_of_both_speeds_over_their_decelerations_and_of_the_clock()
     {
-        DecayTime found = DecayTime.Between(Exponential(600, 2500, 1), 0, 2000, 500, 20)!;
+        List<SpeedPoint> speed = WithClock(Exponential(600, 2500, 1), 20);
+        DecayTime found = DecayTime.Between(speed, 0, 2000, 500, 20)!;
         double from = 0.01 / (2000 / 600.0);
         double to = 0.01 / (500 / 600.0);
         double clock = found.Seconds * 20e-6;
         Assert.Equal(Math.Sqrt((from * from) + (to * to) + (clock * clock)), found.USeconds, 1e-5);
     }
+
+    // Of ω̇ ∝ ω² the solution is ω = 1/(k t): a clock that is wrong stretches times and speeds so that the same curve comes out.
+    [Fact]
+    public void A_clocks_error_cancels_where_the_loss_goes_as_the_square_of_the_speed()
+    {
+        List<SpeedPoint> speed = WithClock(
+            [.. Enumerable.Range(0, 900).Select(i => new SpeedPoint(i, 2e5 / (i + 100), 1e-4, 2e5 / Math.Pow(i + 100, 2), 1e-5))], 50);
+        DecayTime found = DecayTime.Between(speed, 0, 1500, 400, 50)!;
+        double from = 1e-4 / (1500 * 1500 / 2e5);
+        double to = 1e-4 / (400 * 400 / 2e5);
+        Assert.Equal(Math.Sqrt((from * from) + (to * to)), found.USeconds, 2e-5);
+        Assert.True(found.USeconds < 0.01 * found.Seconds * 50e-6);
+    }
+
+    [Fact]
+    public void Two_speeds_of_the_same_marks_are_no_more_unsure_apart_than_their_deceleration_says()
+    {
+        DecayTime found = DecayTime.Between(Exponential(600, 2500, 1), 0, 1000, 999, 0)!;
+        Assert.Equal(found.Seconds * 0.001 / (1000 / 600.0), found.USeconds, 1e-6);
+    }
+
+    private static List<SpeedPoint> WithClock(List<SpeedPoint> speed, double ppm) =>
+        [.. speed.Select(p => p with
+        {
+            URpm = double.Hypot(p.URpm, p.Rpm * ppm * 1e-6),
+            UDecelRpmPerS = double.Hypot(p.UDecelRpmPerS, 2 * p.DecelRpmPerS * ppm * 1e-6),
+        })];
 
     [Fact]
     public void Where_the_signal_was_lost_at_one_of_the_speeds_there_is_none()

@@ -12,7 +12,7 @@ internal static class CoverageEnsemble
 {
     private const int PointsARun = 8;
     private static readonly double[] Wobbles = [0, 0.001, 0.003, 0.01];
-    private static readonly string[] Kinds = ["speed", "deceleration", "decay time", "spin time", "peak speed", "precession constant"];
+    private static readonly string[] Kinds = ["speed", "deceleration", "decay time", "decay time over a hundredth of the speed", "spin time", "peak speed", "precession constant"];
 
     public static Ensemble Make() => new(
         "coverage", "95 % intervals of speed, deceleration, decay time, spin time; five laws, 1 to 8 marks, 800 to 2500 rpm", Measure);
@@ -61,6 +61,8 @@ internal static class CoverageEnsemble
             SpeedPoint p = points[noise.Below(points.Count)];
             add("speed", (p.Rpm - run.TrueRpm(p.TimeS)) / p.URpm);
             add("deceleration", (p.DecelRpmPerS - run.TrueDecel(p.TimeS)) / p.UDecelRpmPerS);
+            if (DecayTime.Between(found.Speed, found.ReleaseS, p.Rpm * 0.999, p.Rpm * 0.989, 0) is { } brief)
+                add("decay time over a hundredth of the speed", (brief.Seconds - run.Truth.DecayTimeS(p.Rpm * 0.999, p.Rpm * 0.989)) / brief.USeconds);
             SpeedPoint q = points[noise.Below(points.Count)];
             (double fast, double slow) = (Math.Max(p.Rpm, q.Rpm), Math.Min(p.Rpm, q.Rpm));
             if (fast < slow * 1.02 || DecayTime.Between(found.Speed, found.ReleaseS, fast, slow, 0) is not { } decay)
