@@ -7,12 +7,11 @@ internal sealed class MainsLight(double tickHz)
 {
     private const int Kept = 12;
     private const int Least = 6;
-    private const int Fewest = 4;                // a launch that waits for one or two more pulses loses nothing
     private const double RateSpread = 0.006;     // a grid strays by far less; the board's clock by no more than the rest
     private const double SparsestS = 0.06;       // pulses rarer than this agree with some rate by chance
-    private const double LeastPhase = 0.45;      // of Rayleigh's mean: worth a closer look
+    private const double LeastPhase = 0.6;       // of Rayleigh's mean: worth a closer look
     private const double BeatS = 4e-4;           // a flash comes so close to its beat
-    private const double InBeat = 0.65;          // of the pulses: hand, glints and rolling come among them
+    private const double InBeat = 0.75;          // of the pulses: hand, glints and rolling come among them
     private static readonly double[] Rates = [100, 120];
     private readonly long[] _ticks = new long[Kept];
     private int _count;
@@ -45,23 +44,20 @@ internal sealed class MainsLight(double tickHz)
         _isStale = true;
     }
 
-    // The last few alone, too: light may just have come.
-    private bool Check() => Beats(_count) || Beats(Math.Min(_count, Least));
-
-    private bool Beats(int pulses)
+    private bool Check()
     {
-        if (pulses < Fewest)
+        if (_count < Least)
             return false;
-        long last = _ticks[At(0)];
-        double spanS = (last - _ticks[At(pulses - 1)]) / tickHz;
-        if (spanS > SparsestS * pulses || spanS <= 0)
+        long last = _ticks[(_next + Kept - 1) % Kept];
+        double spanS = (last - _ticks[(_next + Kept - _count) % Kept]) / tickHz;
+        if (spanS > SparsestS * _count || spanS <= 0)
             return false;
         foreach (double rate in Rates)
         {
             double step = 0.1 / spanS;
             for (double hz = rate * (1 - RateSpread); hz <= rate * (1 + RateSpread); hz += step)
             {
-                if (IsBeat(pulses, hz, last))
+                if (IsBeat(hz, last))
                     return true;
             }
         }
@@ -69,34 +65,28 @@ internal sealed class MainsLight(double tickHz)
         return false;
     }
 
-    private bool IsBeat(int pulses, double hz, long last)
-    {
-        (double length, double phase) = Mean(pulses, hz, last, 0, 0.5);
-        if (length < LeastPhase * pulses)
-            return false;
-
-        // Those that are no flashes pull the phase aside: it is taken again without them.
-        (_, phase) = Mean(pulses, hz, last, phase, 0.12);
-        (double inBeat, _) = Mean(pulses, hz, last, phase, BeatS * hz);
-        return inBeat >= Math.Max(Math.Min(pulses, Least - 1), InBeat * pulses) - 0.5;
-    }
-
-    // The sum of the pulses as vectors on the circle of the beat, of those so near to a phase: its length, and its phase in cycles.
-    private (double Length, double Phase) Mean(int pulses, double hz, long last, double about, double within)
+    private bool IsBeat(double hz, long last)
     {
         (double sin, double cos) = (0, 0);
-        for (int i = 0; i < pulses; i++)
+        for (int i = 0; i < _count; i++)
         {
-            double cycles = hz * ((_ticks[At(i)] - last) / tickHz);
-            if (Math.Abs(cycles - about - Math.Round(cycles - about)) > within)
-                continue;
-            (double s, double c) = Math.SinCos(2 * Math.PI * cycles);
+            (double s, double c) = Math.SinCos(2 * Math.PI * Cycles(i, hz, last));
             sin += s;
             cos += c;
         }
 
-        return (Math.Sqrt((sin * sin) + (cos * cos)), Math.Atan2(sin, cos) / (2 * Math.PI));
+        if (Math.Sqrt((sin * sin) + (cos * cos)) < LeastPhase * _count)
+            return false;
+        double phase = Math.Atan2(sin, cos) / (2 * Math.PI);
+        int inBeat = 0;
+        for (int i = 0; i < _count; i++)
+        {
+            double off = Cycles(i, hz, last) - phase;
+            inBeat += Math.Abs(off - Math.Round(off)) < BeatS * hz ? 1 : 0;
+        }
+
+        return inBeat >= Math.Max(Least - 1, InBeat * _count);
     }
 
-    private int At(int ago) => (_next + (2 * Kept) - 1 - ago) % Kept;
+    private double Cycles(int i, double hz, long last) => hz * ((_ticks[i] - last) / tickHz);
 }

@@ -19,7 +19,6 @@ public sealed class RunDetector(RunRules rules)
     private const double AfterLastS = 5;        // what comes later than this after the last mark is no part of the run
     private const double ComesS = 2;            // while pulses come nothing is ended that they may yet turn out to belong to
     private const double StrayS = 0.2;          // a bounce comes sooner after its mark
-    private const int LampMarks = 30;            // a launch that passes through the beat of light does so for fewer
     private const int RateTurns = 4;            // pulses are counted over so many turns' marks
     private const double RateSlack = 0.75;      // for those missed and those that are none
     private const int StepsToHand = 2;          // so many speeds in a row, of half a second and more each
@@ -33,8 +32,6 @@ public sealed class RunDetector(RunRules rules)
     private bool _isOpen;
     private bool _isApart;      // marks come that have not been shown to be the run's
     private bool _wasSteady;
-    private bool _wasLamp;
-    private int _lampMarks;
     private long _firstPulse;
     private long _firstTicks;
     private int _runLock;
@@ -46,7 +43,6 @@ public sealed class RunDetector(RunRules rules)
     private double _lastSpeed;
     private double _mostSpeed;  // where the course does not tell yet
     private long _lastMarkTicks;
-    private double _longestGapS; // between pulses of any kind since the last mark
     private int _strays;
     private long _lastPulseTicks;
     private long _lastNear;
@@ -74,7 +70,6 @@ public sealed class RunDetector(RunRules rules)
     /// <summary>Hears of a pulse as it comes, before it is judged, which may be long after: it shows that the sensor sees.</summary>
     public void Hear(long ticks)
     {
-        _longestGapS = Math.Max(_longestGapS, (ticks - _lastPulseTicks) / rules.TickHz);
         _lastPulseTicks = ticks;
         _strays += (ticks - _lastMarkTicks) / rules.TickHz > StrayS ? 1 : 0;
     }
@@ -89,13 +84,6 @@ public sealed class RunDetector(RunRules rules)
             _lastNear = _ordinal;
         if (pulse.Kind != PulseKind.Mark)
             return;
-
-        _lampMarks = _mains.IsSeen ? _lampMarks + 1 : 0;
-        if (!_isOpen && _lampMarks > LampMarks)
-        {
-            (_lock, _wasLamp) = (null, true);
-            return;
-        }
 
         bool parts = _isOpen && !_isApart && (Phase == RunPhase.Lost || tracker.LockNumber != _runLock);
         _isApart |= parts;
@@ -164,9 +152,7 @@ public sealed class RunDetector(RunRules rules)
     private LockWatch Watch(in JudgedPulse pulse, MarkTracker tracker)
     {
         bool follows = !_isOpen && _lock is not null && (pulse.Ticks - _lock.LastTicks) / rules.TickHz < TouchedS && !_mains.IsSeen;
-        long ordinal = _wasLamp ? Math.Max(0, _ordinal - LampMarks) : _ordinal; // so many marks may have gone by until it was seen to be over
-        _wasLamp = false;
-        return new LockWatch(tracker.LockNumber, ordinal, pulse, follows ? _lock : null, rules.TickHz);
+        return new LockWatch(tracker.LockNumber, _ordinal, pulse, follows ? _lock : null, rules.TickHz);
     }
 
     // The speed at which the marks ceased, by what went before: the last few speeds may be those of the fall.
@@ -212,13 +198,10 @@ public sealed class RunDetector(RunRules rules)
         _lastSpeed = tracker.SpeedTurnsPerS;
         _lastMarkTicks = tracker.LastMarkTicks;
         _strays = 0;
-        _longestGapS = 0;
     }
 
     private void Go(in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
     {
-        if (Phase == RunPhase.Spinning && IsLamp(pulse, tracker))
-            return;
         Note(tracker);
         double sincePeak = (pulse.Ticks - _peakTicks) / rules.TickHz;
         bool faster = Phase == RunPhase.Launching ? _lastSpeed > _peak : sincePeak < PushAgainS && _lastSpeed > PeakAgain * _peak;
@@ -234,10 +217,6 @@ public sealed class RunDetector(RunRules rules)
         if (_course.Add(pulse.Ticks, tracker.Turns, tracker.LockNumber) && Phase == RunPhase.Spinning)
             WatchForHand(most, pulse, tracker, found);
     }
-
-    // Light that came when the body fell and that the tracker took for its marks.
-    private bool IsLamp(in JudgedPulse pulse, MarkTracker tracker) =>
-        tracker.SpeedTurnsPerS > _course.Foretold(pulse.Ticks, _mostSpeed).Most && _mains.IsSeen;
 
     // A body does not speed up by itself: a hand took it up again without stopping it, and that is another run.
     private void WatchForHand(double most, in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
@@ -273,7 +252,8 @@ public sealed class RunDetector(RunRules rules)
         (double least, double most) = _course.Foretold(pulse.Ticks, _mostSpeed);
         double speed = watch.SpeedTurnsPerS;
         bool free = watch.IsFree(tracker) && !_mains.IsSeen;
-        bool touched = _longestGapS < Math.Max(TouchedS, 3 / Math.Max(_lastSpeed, 0.1));
+        double awayS = (watch.FirstTicks - _lastMarkTicks) / rules.TickHz;
+        bool touched = awayS < Math.Max(TouchedS, 3 / Math.Max(_lastSpeed, 0.1));
         int marks = tracker.MarkOffsets.Count;
         bool goesOn = _course.IsKnown && !_mains.IsSeen
             && _pulses.HasBeenWithin(RateTurns * marks, RateSlack * least * marks, most * marks / RateSlack);
