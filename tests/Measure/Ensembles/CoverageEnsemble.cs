@@ -17,21 +17,21 @@ internal static class CoverageEnsemble
     public static Ensemble Make() => new(
         "coverage", "95 % intervals of speed, deceleration, decay time, spin time; five laws, 1 to 8 marks, 800 to 2500 rpm", Measure);
 
-    private static List<Figure> Measure(int seeds)
+    private static List<Figure> Measure(Seeds seeds)
     {
         var figures = new List<Figure>();
         var all = Kinds.ToDictionary(k => k, _ => new List<double>());
         foreach ((double wobble, bool judged) in Wobbles.SelectMany(w => new[] { (w, true), (w, false) }))
         {
             var here = new ConcurrentDictionary<string, ConcurrentBag<double>>();
-            Parallel.For(0, seeds, seed => Deviations(seed, wobble, judged, (kind, z) => here.GetOrAdd(kind, _ => []).Add(z)));
+            Parallel.For(seeds.First, seeds.First + seeds.Count, seed => Deviations(seed, wobble, judged, (kind, z) => here.GetOrAdd(kind, _ => []).Add(z)));
             foreach (string kind in Kinds)
             {
                 List<double> z = here.TryGetValue(kind, out ConcurrentBag<double>? bag) ? [.. bag] : [];
                 if (judged)
                     all[kind].AddRange(z);
                 string of = judged ? "" : ", marks known";
-                if (z.Count >= seeds / 2)
+                if (z.Count >= seeds.Count / 2)
                     figures.Add(Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns{of}", z));
             }
         }

@@ -15,22 +15,21 @@ internal static class LampEnsemble
     internal static readonly Ensemble Ensemble = new(
         "lamp", "light of a mains lamp, 100 or 120 Hz off by up to 0.2 %, any duty, some flashes unseen, body at rest or sensor misaimed", Measure);
 
-    private static List<Figure> Measure(int seeds)
+    private static List<Figure> Measure(Seeds seeds)
     {
-        var watches = new Watch[2 * seeds];
-        Parallel.For(0, watches.Length, i => watches[i] = Look(i / 2, i % 2 == 0 ? Lamp.AtRest : Lamp.Alone));
+        Watch[] watches = [.. seeds.Each(seed => Look(seed, Lamp.AtRest)), .. seeds.Each(seed => Look(seed, Lamp.Alone))];
         int runs = watches.Count(w => w.Runs > 0);
         int begun = watches.Count(w => w.Begun > 0);
         int unnamed = watches.Count(w => w.NamedShare < 0.99);
         double furthest = watches.Max(w => w.WorstHz);
-        int spins = Enumerable.Range(0, seeds).Count(IsNamedInASpin);
+        int spins = seeds.Each(IsNamedInASpin).Count(named => named);
         return
         [
             new("never a run", "none", Text($"{runs} of {watches.Length}"), runs == 0),
             new("never begins as one, not even to be dismissed", "none", Text($"{begun} of {watches.Length}"), begun == 0),
             new($"named in 99 % of the time from {NamedWithinS:F0} s on", "every seed", Text($"{watches.Length - unnamed} of {watches.Length}"), unnamed == 0),
             new("its frequency as named, furthest off", "0.05 Hz", Text($"{furthest:F3} Hz"), furthest <= 0.05),
-            new("spins without a lamp in which one is named while they slow", "no bar", Text($"{spins} of {seeds}"), true),
+            new("spins without a lamp in which one is named while they slow", "no bar", Text($"{spins} of {seeds.Count}"), true),
         ];
     }
 

@@ -12,13 +12,10 @@ internal static class LostEnsemble
 
     private sealed record Outcome(bool SameRun, bool Recorded, double Off, double U, string Note);
 
-    private static List<Figure> Measure(int seeds)
+    private static List<Figure> Measure(Seeds seeds)
     {
-        var outcomes = new Outcome[seeds];
-        int[] falseRuns = new int[Math.Max(1, seeds / 2)];
-        var parallel = new ParallelOptions { MaxDegreeOfParallelism = 2 };
-        Parallel.For(0, seeds, parallel, seed => outcomes[seed] = Play(seed));
-        Parallel.For(0, falseRuns.Length, parallel, seed => falseRuns[seed] = LostNothing.Runs(seed));
+        Outcome[] outcomes = seeds.Each(Play);
+        int[] falseRuns = (seeds with { Count = Math.Max(1, seeds.Count / 2) }).Each(LostNothing.Runs);
         foreach (Outcome o in outcomes.Where(o => o.Note.Length > 0))
             Console.Error.WriteLine(o.Note);
         int same = outcomes.Count(o => o.SameRun);
@@ -28,8 +25,8 @@ internal static class LostEnsemble
         int held = counted.Count(o => Math.Abs(o.Off) <= Math.Max(0.5, 1.96 * o.U));
         return
         [
-            new("same run after the loss", "all", Text($"{same} of {seeds}"), same == seeds),
-            new("loss recorded with its turns", "all", Text($"{recorded} of {seeds}"), recorded == seeds),
+            new("same run after the loss", "all", Text($"{same} of {seeds.Count}"), same == seeds.Count),
+            new("loss recorded with its turns", "all", Text($"{recorded} of {seeds.Count}"), recorded == seeds.Count),
             new("turns counted right, to the mark", "reported", Text($"{100.0 * right / Math.Max(1, counted.Count):F1} %"), true),
             new("turns within 1.96 u, or right where u is below a quarter mark", ">= 93 %",
                 Text($"{100.0 * held / Math.Max(1, counted.Count):F1} %"), held >= 0.93 * counted.Count),

@@ -20,7 +20,7 @@ internal static class MarksEnsemble
     internal static readonly Ensemble Ensemble = new(
         "marks", "misses and glints 3 % each, 1 to 8 marks up to 6 % off, bounce bursts, jitter, with widths and without", Measure);
 
-    private static List<Figure> Measure(int seeds)
+    private static List<Figure> Measure(Seeds seeds)
     {
         MarksScore[] scores = Scores(seeds, MarksScenario.Faulty);
         var figures = new List<Figure>
@@ -52,34 +52,28 @@ internal static class MarksEnsemble
     private static Figure Beyond(Figure figure) => figure with { Required = "no bar", Holds = true };
 
     // Whether the number of marks on the body is told, whatever the set-up says; "cannot tell" is no answer.
-    private static Figure Seen(string what, int seeds, int onBody, int set)
+    private static Figure Seen(string what, Seeds seeds, int onBody, int set)
     {
-        int[] seen = new int[seeds];
-        Parallel.For(0, seeds, seed => seen[seed] = MarksScore.MarksSeen(MarksScenario.OfMarks(seed, onBody), set));
+        int[] seen = seeds.Each(seed => MarksScore.MarksSeen(MarksScenario.OfMarks(seed, onBody), set));
         int right = seen.Count(s => s == onBody);
         int asSet = seen.Count(s => s == set && s != onBody);
-        return new Figure(what + ": number of marks told", "no bar", Text($"right {right}, as set {asSet}, cannot tell or else {seeds - right - asSet} of {seeds}"), true);
+        return new Figure(what + ": number of marks told", "no bar", Text($"right {right}, as set {asSet}, cannot tell or else {seeds.Count - right - asSet} of {seeds.Count}"), true);
     }
 
-    private static MarksScore[] Scores(int seeds, Func<int, SpinScenario> scenario)
-    {
-        var scores = new MarksScore[seeds];
-        Parallel.For(0, seeds, seed => scores[seed] = MarksScore.Of(scenario(seed)));
-        return scores;
-    }
+    private static MarksScore[] Scores(Seeds seeds, Func<int, SpinScenario> scenario) => seeds.Each(seed => MarksScore.Of(seed, scenario(seed)));
 
     private static Figure Right(string what, MarksScore[] scores, Func<MarksScore, int> wrong)
     {
         double pooled = 1 - ((double)scores.Sum(wrong) / scores.Sum(s => s.Pulses));
         int worst = Enumerable.Range(0, scores.Length).MaxBy(i => (double)wrong(scores[i]) / scores[i].Pulses);
         double least = 1 - ((double)wrong(scores[worst]) / scores[worst].Pulses);
-        return new Figure(what, ">= 99.9 %", Text($"{100 * pooled:F3} %, worst seed {worst}: {100 * least:F2} %"), pooled >= Bar);
+        return new Figure(what, ">= 99.9 %", Text($"{100 * pooled:F3} %, worst seed {scores[worst].Seed}: {100 * least:F2} %"), pooled >= Bar);
     }
 
     private static Figure Exact(string what, MarksScore[] scores, Func<MarksScore, double> off)
     {
         int[] bad = [.. Enumerable.Range(0, scores.Length).Where(i => off(scores[i]) != 0)];
-        string which = bad.Length == 0 ? "" : Text($" (not {string.Join(", ", bad.Take(6))}{(bad.Length > 6 ? "…" : "")})");
+        string which = bad.Length == 0 ? "" : Text($" (not {string.Join(", ", bad.Take(6).Select(i => scores[i].Seed))}{(bad.Length > 6 ? "…" : "")})");
         return new Figure(what, "every seed", Text($"{scores.Length - bad.Length} of {scores.Length}{which}"), bad.Length == 0);
     }
 

@@ -6,6 +6,7 @@ using Acquire.Motion;
 namespace Acquire.Measure.Ensembles;
 
 /// <summary>How well the pulses of one simulated spin were judged.</summary>
+/// <param name="Seed">The seed.</param>
 /// <param name="Pulses">All pulses.</param>
 /// <param name="Wrong">Pulses that the judgement after the run got wrong: a mark taken for an extra or the other way.</param>
 /// <param name="TurnsOff">Marks that the count from the first to the last mark of the run is off, seen and missed ones together.</param>
@@ -15,10 +16,10 @@ namespace Acquire.Measure.Ensembles;
 /// <param name="LiveWrong">Pulses that the live tracker got wrong.</param>
 /// <param name="LiveTurnsOff">Marks that its count is off at its last mark, from its first mark on.</param>
 internal readonly record struct MarksScore(
-    int Pulses, int Wrong, double TurnsOff, int CutWrong, double CutTurnsOff, int LiveWrong, double LiveTurnsOff)
+    int Seed, int Pulses, int Wrong, double TurnsOff, int CutWrong, double CutTurnsOff, int LiveWrong, double LiveTurnsOff)
 {
     /// <summary>Plays a scenario out and judges it.</summary>
-    internal static MarksScore Of(SpinScenario scenario)
+    internal static MarksScore Of(int seed, SpinScenario scenario)
     {
         BoardPulse[] truth = [.. new SimulatedSpin(scenario).BoardPulses()];
         int marks = scenario.Sensor.MarkOffsetsTurns.Count;
@@ -28,7 +29,7 @@ internal readonly record struct MarksScore(
         JudgedPulse[] live = Follow(pulses, settings, out int first, out int last);
         IReadOnlyList<JudgedPulse> cut = first < 0 ? [] : Judge(pulses[first..(last + 1)], settings);
         return new MarksScore(
-            truth.Length, CountWrong(truth, whole, 0), OffBy(truth, whole, 0, marks), CountWrong(truth, cut, Math.Max(first, 0)),
+            seed, truth.Length, CountWrong(truth, whole, 0), OffBy(truth, whole, 0, marks), CountWrong(truth, cut, Math.Max(first, 0)),
             OffBy(truth, cut, Math.Max(first, 0), marks), CountWrong(truth, live, 0), LiveOff(truth, live, marks));
     }
 

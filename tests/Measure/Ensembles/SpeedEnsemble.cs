@@ -16,11 +16,11 @@ internal static class SpeedEnsemble
     public static Ensemble Make() => new(
         "speed", "root-mean-square error of speed.csv over the Cramér-Rao bound of its windows; five laws, 1 to 8 marks, 800 to 2500 rpm", Measure);
 
-    private static List<Figure> Measure(int seeds)
+    private static List<Figure> Measure(Seeds seeds)
     {
         var middle = new ConcurrentBag<double>();
         var ends = new ConcurrentBag<double>();
-        Parallel.For(0, seeds, seed => Deviations(CoverageSpin.Of(seed, 0, true), middle, ends));
+        Parallel.For(seeds.First, seeds.First + seeds.Count, seed => Deviations(CoverageSpin.Of(seed, 0, true), middle, ends));
         double[] all = [.. middle, .. ends];
         return
         [

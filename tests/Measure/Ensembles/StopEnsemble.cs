@@ -5,20 +5,14 @@ namespace Acquire.Measure.Ensembles;
 /// <summary>Measures the bar of the stop: none false, none missed, and where the end is placed.</summary>
 internal static class StopEnsemble
 {
-
     public static readonly Ensemble Stop = new(
         "stop", "sessions with all faults mixed: misses, glints, bounce, lamp, wobble, losses, rolling, restarts, failed launches", Measure);
 
-    private static List<Figure> Measure(int seeds)
+    private static List<Figure> Measure(Seeds seeds)
     {
         var sum = new StopTally();
-        var gate = new Lock();
-        Parallel.For(0, Math.Max(seeds, 1), new ParallelOptions { MaxDegreeOfParallelism = 2 }, seed =>
-        {
-            StopTally one = StopTally.Of(seed);
-            lock (gate)
-                sum.Add(one);
-        });
+        foreach (StopTally one in seeds.Each(StopTally.Of))
+            sum.Add(one);
         sum.Notes.ForEach(Console.Error.WriteLine);
         return
         [
