@@ -2,18 +2,26 @@ namespace Acquire.Motion;
 
 /// <summary>Tells whether pulses come at the beat of mains light, some of its flashes unseen or not: 100 or 120 a second.</summary>
 /// <remarks>Rayleigh's test of a common phase, at each rate that a grid's frequency may have. A free body slows and so leaves any beat
-/// within a few turns.</remarks>
+/// within a few turns. Unlike the lamp finder of the judgement, which names a lamp once it is sure, this one answers after a few pulses:
+/// a run that begins falsely is worse than one that begins a few pulses later.</remarks>
 internal sealed class MainsLight(double tickHz)
 {
-    private const int Kept = 12;
-    private const int Least = 6;
+    /// <summary>So many of the last pulses are looked at.</summary>
+    public const int Kept = 12;
+
+    /// <summary>Fewer tell little.</summary>
+    public const int Least = 6;
+
+    private const int Fewest = 4;                // a launch that waits for one or two more pulses loses nothing
     private const double RateSpread = 0.006;     // a grid strays by far less; the board's clock by no more than the rest
     private const double SparsestS = 0.06;       // pulses rarer than this agree with some rate by chance
-    private const double LeastPhase = 0.6;       // of Rayleigh's mean: worth a closer look
+    private const double LeastPhase = 0.45;      // of Rayleigh's mean: worth a closer look
     private const double BeatS = 4e-4;           // a flash comes so close to its beat
-    private const double InBeat = 0.75;          // of the pulses: hand, glints and rolling come among them
+    private const double InBeat = 0.65;          // of the pulses: hand, glints and rolling come among them
+    private const double OfOneLength = 0.8;      // of the intervals: flashes that pass unseen leave intervals of many lengths, a body of one
     private static readonly double[] Rates = [100, 120];
     private readonly long[] _ticks = new long[Kept];
+    private readonly long[] _window = new long[Kept];
     private int _count;
     private int _next;
     private bool _isStale;
@@ -44,20 +52,31 @@ internal sealed class MainsLight(double tickHz)
         _isStale = true;
     }
 
+    /// <summary>Whether pulses keep the time of mains light, the last of them too.</summary>
+    public static bool KeepsTime(ReadOnlySpan<long> ticks, double tickHz) => Beats(ticks, tickHz, lastToo: true);
+
+    // The last few alone, too: light may just have come.
     private bool Check()
     {
-        if (_count < Least)
+        for (int i = 0; i < _count; i++)
+            _window[i] = _ticks[(_next + Kept - _count + i) % Kept];
+        ReadOnlySpan<long> all = _window.AsSpan(0, _count);
+        return Beats(all, tickHz, lastToo: false) || Beats(all[^Math.Min(_count, Least)..], tickHz, lastToo: false);
+    }
+
+    private static bool Beats(ReadOnlySpan<long> ticks, double tickHz, bool lastToo)
+    {
+        if (ticks.Length < Fewest)
             return false;
-        long last = _ticks[(_next + Kept - 1) % Kept];
-        double spanS = (last - _ticks[(_next + Kept - _count) % Kept]) / tickHz;
-        if (spanS > SparsestS * _count || spanS <= 0)
+        double spanS = (ticks[^1] - ticks[0]) / tickHz;
+        if (spanS > SparsestS * ticks.Length || spanS <= 0)
             return false;
         foreach (double rate in Rates)
         {
             double step = 0.1 / spanS;
             for (double hz = rate * (1 - RateSpread); hz <= rate * (1 + RateSpread); hz += step)
             {
-                if (IsBeat(hz, last))
+                if (IsBeat(ticks, hz / tickHz, BeatS * hz, lastToo))
                     return true;
             }
         }
@@ -65,28 +84,74 @@ internal sealed class MainsLight(double tickHz)
         return false;
     }
 
-    private bool IsBeat(double hz, long last)
+    private static bool IsBeat(ReadOnlySpan<long> ticks, double perTick, double near, bool lastToo)
+    {
+        (double length, double phase) = Mean(ticks, perTick, 0, 0.5);
+        if (length < LeastPhase * ticks.Length)
+            return false;
+
+        // Those that are no flashes pull the phase aside: it is taken again without them.
+        (_, phase) = Mean(ticks, perTick, phase, 0.12);
+        if (lastToo && Math.Abs(Off(0, phase)) > near)
+            return false;
+        (int inBeat, int oneLength, int intervals) = Intervals(ticks, perTick, phase, near);
+        return inBeat >= Math.Max(Math.Min(ticks.Length, Least - 1), (InBeat * ticks.Length) - 0.5) && oneLength < OfOneLength * intervals;
+    }
+
+    // How many pulses are in the beat, how many of the intervals between these are of one length beyond one flash, and how many intervals
+    // there are.
+    private static (int InBeat, int OneLength, int Intervals) Intervals(ReadOnlySpan<long> ticks, double perTick, double phase, double near)
+    {
+        Span<long> lengths = stackalloc long[Kept];
+        (int inBeat, long flashBefore) = (0, 0);
+        for (int i = 0; i < ticks.Length; i++)
+        {
+            double cycles = perTick * (ticks[i] - ticks[^1]);
+            if (Math.Abs(Off(cycles, phase)) > near)
+                continue;
+            long flash = (long)Math.Round(cycles - phase);
+            if (inBeat > 0)
+                lengths[inBeat - 1] = flash - flashBefore;
+            flashBefore = flash;
+            inBeat++;
+        }
+
+        return (inBeat, OfOne(lengths[..Math.Max(0, inBeat - 1)]), Math.Max(1, inBeat - 1));
+    }
+
+    // How many are of one length beyond one flash, or of a multiple of it, where a mark passed unseen.
+    private static int OfOne(ReadOnlySpan<long> lengths)
+    {
+        int most = 0;
+        foreach (long length in lengths)
+        {
+            if (length < 2)
+                continue;
+            int count = 0;
+            foreach (long other in lengths)
+                count += other % length == 0 ? 1 : 0;
+            most = Math.Max(most, count);
+        }
+
+        return most;
+    }
+
+    private static double Off(double cycles, double phase) => cycles - phase - Math.Round(cycles - phase);
+
+    // The sum of the pulses as vectors on the circle of the beat, of those so near to a phase: its length, and its phase in cycles.
+    private static (double Length, double Phase) Mean(ReadOnlySpan<long> ticks, double perTick, double about, double within)
     {
         (double sin, double cos) = (0, 0);
-        for (int i = 0; i < _count; i++)
+        foreach (long at in ticks)
         {
-            (double s, double c) = Math.SinCos(2 * Math.PI * Cycles(i, hz, last));
+            double cycles = perTick * (at - ticks[^1]);
+            if (Math.Abs(Off(cycles, about)) > within)
+                continue;
+            (double s, double c) = Math.SinCos(2 * Math.PI * cycles);
             sin += s;
             cos += c;
         }
 
-        if (Math.Sqrt((sin * sin) + (cos * cos)) < LeastPhase * _count)
-            return false;
-        double phase = Math.Atan2(sin, cos) / (2 * Math.PI);
-        int inBeat = 0;
-        for (int i = 0; i < _count; i++)
-        {
-            double off = Cycles(i, hz, last) - phase;
-            inBeat += Math.Abs(off - Math.Round(off)) < BeatS * hz ? 1 : 0;
-        }
-
-        return inBeat >= Math.Max(Least - 1, InBeat * _count);
+        return (Math.Sqrt((sin * sin) + (cos * cos)), Math.Atan2(sin, cos) / (2 * Math.PI));
     }
-
-    private double Cycles(int i, double hz, long last) => hz * ((_ticks[i] - last) / tickHz);
 }

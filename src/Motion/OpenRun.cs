@@ -1,0 +1,138 @@
+using Acquire.Conditioning;
+
+namespace Acquire.Motion;
+
+/// <summary>What is known of the run under way: its bounds, its peak, where it stands, and how its body slows.</summary>
+internal sealed class OpenRun(RunRules rules)
+{
+    private const double FallenShare = 0.4; // of the speed below which a spin may end: a body as slow as that has fallen
+    private readonly BodyCourse _course = new(rules.TickHz);
+    private double _mostOtherwise;          // where the course does not tell yet
+    private double _turnsBefore;
+    private double _peakTurns;
+    private bool _wasSteady;
+    private double _glimpsed = double.PositiveInfinity; // speed since the last mark, by pulses too few to lock to
+
+    /// <summary>The phase.</summary>
+    public RunPhase Phase { get; set; } = RunPhase.Waiting;
+
+    /// <summary>Ordinal of the first pulse.</summary>
+    public long FirstPulse { get; private set; }
+
+    /// <summary>Ticks of the first mark.</summary>
+    public long FirstTicks { get; private set; }
+
+    /// <summary>The tracker's number of the lock that is the run's.</summary>
+    public int Lock { get; private set; }
+
+    /// <summary>The highest speed, turns a second.</summary>
+    public double PeakTurnsPerS { get; private set; }
+
+    /// <summary>Ticks of that.</summary>
+    public long PeakTicks { get; private set; }
+
+    /// <summary>Speed at the last mark, turns a second.</summary>
+    public double SpeedTurnsPerS { get; private set; }
+
+    /// <summary>Ticks of the last mark.</summary>
+    public long LastMarkTicks { get; private set; }
+
+    /// <summary>Ticks of the last mark, or of the last pulse after it that looked like one.</summary>
+    public long LastSightTicks { get; private set; }
+
+    /// <summary>Turns so far.</summary>
+    public double Turns { get; private set; }
+
+    /// <summary>Mean speed over the last step of the course, turns a second.</summary>
+    public double CourseTurnsPerS => _course.LastTurnsPerS;
+
+    /// <summary>True once there are speeds enough to tell how it slows.</summary>
+    public bool IsCourseKnown => _course.IsKnown;
+
+    /// <summary>True where the marks ceased at a speed at which a spin may end, by what went before: the last few speeds may be those of
+    /// the fall.</summary>
+    public bool SeemsStopped =>
+        Math.Min(_glimpsed, Math.Min(SpeedTurnsPerS, _course.SpeedAt(LastMarkTicks, SpeedTurnsPerS))) < rules.MayEndBelow(PeakTurnsPerS);
+
+    /// <summary>True where it was long enough for a run.</summary>
+    public bool IsRun =>
+        _wasSteady && Turns >= rules.LeastTurns && (LastMarkTicks - FirstTicks) / rules.TickHz >= rules.LeastS;
+
+    /// <summary>True some turns after the peak: the hand has let go.</summary>
+    public bool IsReleased(long ticks) => Turns - _peakTurns >= 3 && SincePeakS(ticks) > 0.5;
+
+    /// <summary>Seconds since the peak.</summary>
+    public double SincePeakS(long ticks) => (ticks - PeakTicks) / rules.TickHz;
+
+    /// <summary>The speeds between which the body must be if it was left to itself, turns a second.</summary>
+    public (double Least, double Most) Foretold(long ticks) => _course.Foretold(ticks, _mostOtherwise);
+
+    /// <summary>Seconds in which a body that spins on has surely become too slow to stand.</summary>
+    public double FallsInS() =>
+        _course.FallsInS(Math.Min(0.6, FallenShare * rules.StopBelowTurnsPerS / Math.Max(SpeedTurnsPerS, 0.1)));
+
+    /// <summary>Begins it with a lock.</summary>
+    public void Begin(long firstPulse, LockWatch watch, MarkTracker tracker)
+    {
+        (FirstPulse, FirstTicks) = (firstPulse, watch.FirstTicks);
+        _wasSteady = false;
+        Lock = tracker.LockNumber;
+        _turnsBefore = watch.Turns(tracker) - tracker.Turns;
+        Drive(tracker);
+    }
+
+    /// <summary>Takes the lock for the run's, and the body for driven by a hand.</summary>
+    public void Drive(MarkTracker tracker)
+    {
+        Adopt(tracker);
+        Phase = RunPhase.Launching;
+        Note(tracker);
+        NotePeak();
+    }
+
+    /// <summary>Takes the lock for the run's and the body for free, as before.</summary>
+    /// <param name="tracker">The tracker.</param>
+    /// <param name="speedTurnsPerS">Its speed, where the course begins anew.</param>
+    /// <param name="anew">Whether what went before says little of how it slows now.</param>
+    public void Resume(MarkTracker tracker, double speedTurnsPerS, bool anew)
+    {
+        Adopt(tracker);
+        _course.Break();
+        Note(tracker);
+        if (!anew)
+            return;
+        _course.Begin(LastMarkTicks);
+        _mostOtherwise = speedTurnsPerS;
+    }
+
+    /// <summary>Takes the tracker's last mark.</summary>
+    public void Note(MarkTracker tracker)
+    {
+        Turns = _turnsBefore + tracker.Turns;
+        SpeedTurnsPerS = tracker.SpeedTurnsPerS;
+        LastMarkTicks = LastSightTicks = tracker.LastMarkTicks;
+        _glimpsed = double.PositiveInfinity;
+        _wasSteady |= Phase == RunPhase.Spinning && tracker.Scatter < LockWatch.SteadyScatter;
+    }
+
+    /// <summary>Takes pulses that came as marks of the body would, too few to lock to.</summary>
+    public void NoteGlimpse(double speedTurnsPerS, long ticks) => (_glimpsed, LastSightTicks) = (speedTurnsPerS, ticks);
+
+    /// <summary>Takes the last mark for the peak so far: until now the body was driven.</summary>
+    public void NotePeak()
+    {
+        (PeakTurnsPerS, PeakTicks, _peakTurns) = (SpeedTurnsPerS, LastMarkTicks, Turns);
+        _course.Begin(LastMarkTicks);
+        _mostOtherwise = PeakTurnsPerS;
+    }
+
+    private void Adopt(MarkTracker tracker)
+    {
+        if (tracker.LockNumber != Lock)
+            _turnsBefore = Turns;
+        Lock = tracker.LockNumber;
+    }
+
+    /// <summary>Adds the last mark to the course. True where <see cref="CourseTurnsPerS"/> is new.</summary>
+    public bool AddToCourse(MarkTracker tracker) => _course.Add(LastMarkTicks, tracker.Turns, tracker.LockNumber);
+}
