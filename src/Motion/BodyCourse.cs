@@ -68,6 +68,13 @@ internal sealed class BodyCourse(double tickHz)
         return true;
     }
 
+    /// <summary>Takes the last speed out again: the tracker was wrong about it. <see cref="LastTurnsPerS"/> goes back too.</summary>
+    public void Drop()
+    {
+        _count = Math.Max(0, _count - 1);
+        _isFitted = false;
+    }
+
     /// <summary>Marks were away: the next step begins with the next mark.</summary>
     public void Break() => _anchorLock = -1;
 
@@ -80,7 +87,7 @@ internal sealed class BodyCourse(double tickHz)
         Fit();
         double dt = Math.Max(0, ((ticks - _beginTicks) / tickHz) - _timeS[_count - 1]);
         double speed = Math.Exp(_level);
-        double fast = ((1 + LawSlack) * _rate) + (2 * _uRate);
+        double fast = (((1 + LawSlack) * _rate) + (2 * _uRate)) * FromMiddle;
         return ((1 - SpeedSlack) * speed * Math.Max(0, 1 - (fast * dt)), (1 + SpeedSlack) * speed / (1 + (SlowRate * dt)));
     }
 
@@ -104,7 +111,11 @@ internal sealed class BodyCourse(double tickHz)
         return SlowRate > 0 ? ((1 / share) - 1) / SlowRate : double.PositiveInfinity;
     }
 
-    private double SlowRate => Math.Max(0, ((1 - LawSlack) * _rate) - (2 * _uRate));
+    private double SlowRate => Math.Max(0, ((1 - LawSlack) * _rate) - (2 * _uRate)) / FromMiddle;
+
+    // The rate is that of the middle of the speeds kept. Under a constant loss it has grown since as the speed fell, under one with the
+    // power 2 it has fallen with the speed.
+    private double FromMiddle => Math.Exp(0.5 * _rate * (_timeS[_count - 1] - _timeS[0]));
 
     private void Anchor(long ticks, double turns, int lockNumber) => (_anchorTicks, _anchorTurns, _anchorLock) = (ticks, turns, lockNumber);
 

@@ -61,7 +61,8 @@ internal sealed class Comeback(RunRules rules, HeardPulses heard, MainsLight mai
         bool free = watch.IsFree(tracker) && !mains.IsSeen;
         bool goesOn = run.IsCourseKnown && !mains.IsSeen
             && rate.HasBeenWithin(RateTurns * marks, RateSlack * least * marks, most * marks / RateSlack);
-        bool launched = !goesOn && IsLaunch(watch, tracker, speed > most ? LaunchesBy : LaunchesSurelyBy);
+        bool mayRoll = run.SeemsStopped && heard.LongestGapS < TouchedS && speed < run.MayEndBelowTurnsPerS;
+        bool launched = !goesOn && !mayRoll && IsLaunch(watch, tracker, speed > most ? LaunchesBy : LaunchesSurelyBy);
         bool spins = !goesOn && IsSpinningAlready(watch, tracker) && !isAsForetold;
         bool early = run.SincePeakS(run.LastMarkTicks) < PushAgainS && heard.LongestGapS < TouchedS;
         if (early && (launched || spins || (free && !goesOn && speed > most)))

@@ -28,6 +28,9 @@ internal sealed class HeardPulses(double tickHz)
     /// <summary>Ordinal of the last pulse that may belong to the run under way.</summary>
     public long LastNear { get; private set; } = -1;
 
+    /// <summary>Ordinal of the run's last mark.</summary>
+    public long LastMark { get; private set; } = -1;
+
     /// <summary>Pulses since the last mark that are no bounce of it.</summary>
     public int Strays { get; private set; }
 
@@ -49,8 +52,7 @@ internal sealed class HeardPulses(double tickHz)
     public void NoteMark(long ticks, long ordinal)
     {
         (_lastMarkTicks, _lastSightTicks) = (ticks, ticks);
-        Strays = 0;
-        LongestGapS = 0;
+        (LastMark, Strays, LongestGapS) = (ordinal, 0, 0);
         LastNear = (LastTicks - ticks) / tickHz < AfterLastS ? Last : Math.Max(LastNear, ordinal);
     }
 
@@ -86,6 +88,9 @@ internal sealed class HeardPulses(double tickHz)
         return first;
     }
 
+    /// <summary>Whether the last pulses come at the beat of mains light.</summary>
+    public bool KeepsTime() => Last >= 0 && Beats(Last);
+
     private double Row(double leastPerS, double mostPerS)
     {
         int found = 0;
@@ -102,7 +107,7 @@ internal sealed class HeardPulses(double tickHz)
         double spacingS = Spacing();
         if (Fits(spacingS) && _row.All(apartS => IsMultiple(apartS / spacingS)))
             return 1 / spacingS;
-        return Fits(_row[0]) && Fits(_row[1]) && Fits(_row[2]) && Slows(_row[2], _row[1]) && Slows(_row[1], _row[0]) ? 1 / _row[0] : double.NaN;
+        return Fits(_row[0]) && Fits(_row[1]) && Slows(_row[1], _row[0]) ? 1 / _row[0] : double.NaN;
     }
 
     private static bool IsMultiple(double spacings) =>

@@ -6,11 +6,16 @@ namespace Acquire.Motion;
 internal sealed class OpenRun(RunRules rules)
 {
     private const double FallenShare = 0.4; // of the speed below which a spin may end: a body as slow as that has fallen
+    private const double LightS = 10;       // a body that slows keeps to the beat of light for some seconds at most
+    private const double LightShare = 0.6;
     private readonly BodyCourse _course = new(rules.TickHz);
     private double _mostOtherwise;          // where the course does not tell yet
     private double _turnsBefore;
     private double _peakTurns;
     private bool _wasSteady;
+    private double _held;                   // the highest speed that was held over two steps of the course
+    private double _stepBefore;
+    private (int Looks, int Light) _light;
     private double _glimpsed = double.PositiveInfinity; // speed since the last mark, by pulses too few to lock to
 
     /// <summary>The phase.</summary>
@@ -52,11 +57,16 @@ internal sealed class OpenRun(RunRules rules)
     /// <summary>True where the marks ceased at a speed at which a spin may end, by what went before: the last few speeds may be those of
     /// the fall.</summary>
     public bool SeemsStopped =>
-        Math.Min(_glimpsed, Math.Min(SpeedTurnsPerS, _course.SpeedAt(LastMarkTicks, SpeedTurnsPerS))) < rules.MayEndBelow(PeakTurnsPerS);
+        Math.Min(Math.Min(_glimpsed, SpeedTurnsPerS), Math.Min(Foretold(LastMarkTicks).Most, _course.SpeedAt(LastMarkTicks, SpeedTurnsPerS)))
+            < MayEndBelowTurnsPerS;
+
+    /// <summary>Below this the spin may end by itself, turns a second. The peak is that of the course, where there is one: the live speed
+    /// overshoots in a launch.</summary>
+    public double MayEndBelowTurnsPerS => rules.MayEndBelow(_held > 0 ? Math.Min(_held, PeakTurnsPerS) : PeakTurnsPerS);
 
     /// <summary>True where it was long enough for a run.</summary>
     public bool IsRun =>
-        _wasSteady && Turns >= rules.LeastTurns && (LastMarkTicks - FirstTicks) / rules.TickHz >= rules.LeastS;
+        _wasSteady && !IsLight && Turns >= rules.LeastTurns && (LastMarkTicks - FirstTicks) / rules.TickHz >= rules.LeastS;
 
     /// <summary>True some turns after the peak: the hand has let go.</summary>
     public bool IsReleased(long ticks) => Turns - _peakTurns >= 3 && SincePeakS(ticks) > 0.5;
@@ -75,7 +85,7 @@ internal sealed class OpenRun(RunRules rules)
     public void Begin(long firstPulse, LockWatch watch, MarkTracker tracker)
     {
         (FirstPulse, FirstTicks) = (firstPulse, watch.FirstTicks);
-        _wasSteady = false;
+        (_wasSteady, _held, _stepBefore, _light) = (false, 0, 0, (0, 0));
         Lock = tracker.LockNumber;
         _turnsBefore = watch.Turns(tracker) - tracker.Turns;
         Drive(tracker);
@@ -134,5 +144,31 @@ internal sealed class OpenRun(RunRules rules)
     }
 
     /// <summary>Adds the last mark to the course. True where <see cref="CourseTurnsPerS"/> is new.</summary>
-    public bool AddToCourse(MarkTracker tracker) => _course.Add(LastMarkTicks, tracker.Turns, tracker.LockNumber);
+    public bool AddToCourse(MarkTracker tracker)
+    {
+        if (!_course.Add(LastMarkTicks, tracker.Turns, tracker.LockNumber))
+            return false;
+        _held = Math.Max(_held, Math.Min(_stepBefore, CourseTurnsPerS));
+        _stepBefore = CourseTurnsPerS;
+        return true;
+    }
+
+    /// <summary>Takes the last speed out of the course again.</summary>
+    public void DropFromCourse() => _course.Drop();
+
+    /// <summary>Begins the course anew: what went before says little of how it slows now.</summary>
+    public void BeginCourse(MarkTracker tracker)
+    {
+        _course.Begin(LastMarkTicks);
+        _mostOtherwise = tracker.SpeedTurnsPerS;
+    }
+
+    /// <summary>Takes a look at whether the marks beat as light of a lamp does. True where they have done so most of the time.</summary>
+    public bool LookForLight(bool beats)
+    {
+        _light = (_light.Looks + 1, _light.Light + (beats ? 1 : 0));
+        return IsLight;
+    }
+
+    private bool IsLight => (LastMarkTicks - FirstTicks) / rules.TickHz > LightS && _light.Light > LightShare * _light.Looks;
 }

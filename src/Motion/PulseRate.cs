@@ -21,8 +21,11 @@ internal sealed class PulseRate(double tickHz)
         _ticks[_count++ % Kept] = ticks;
     }
 
+    /// <summary>Pulses a second over the last so many; NaN where there were fewer.</summary>
+    public double Over(int pulses) => _count > pulses ? Over(pulses, 0) : double.NaN;
+
     /// <summary>Keeps the rate of the last so many pulses, to be compared with later.</summary>
-    public void Keep(int pulses) => _before = _count > pulses ? Over(pulses, 0) : double.NaN;
+    public void Keep(int pulses) => _before = Over(pulses);
 
     /// <summary>Whether the last so many pulses came steadily and at the rate that was kept.</summary>
     public bool IsAsBefore(int pulses) =>

@@ -14,6 +14,7 @@ public sealed class RunDetector
     private const double ComesS = 2;            // while pulses come nothing is ended that they may yet turn out to belong to
     private const double LockIsOverS = 5;
     private const int LampMarks = 30;           // a launch that passes through the beat of light does so for fewer
+    private const int LookEvery = 16;           // marks, for what need not be looked at each time
     private const int StraysToWitness = 3;      // so many pulses that are no marks show that the sensor sees and the body has fallen
     private readonly RunRules _rules;
     private readonly HeardPulses _heard;
@@ -29,6 +30,7 @@ public sealed class RunDetector
     private bool _isApart;      // marks come that have not been shown to be the run's
     private int _lampMarks;
     private int _marks = 1;
+    private int _own;
     private double _silentS;
     private double _silentWhileUpS;
 
@@ -126,7 +128,7 @@ public sealed class RunDetector
         }
 
         bool stopped = _run.SeemsStopped && linkUp;
-        bool mayBeBack = (nowTicks - _heard.LastTicks) / _rules.TickHz < ComesS && !_mains.IsSeen;
+        bool mayBeBack = (nowTicks - _heard.LastTicks) / _rules.TickHz < ComesS && !_heard.KeepsTime();
         if (mayBeBack && _silentS < _rules.LostWaitS)
             return;
         if (_silentS > (stopped ? StopWaitS() : _rules.LostWaitS))
@@ -192,8 +194,26 @@ public sealed class RunDetector
         double again = Phase == RunPhase.Launching ? 1 : _run.SincePeakS(pulse.Ticks) < Comeback.PushAgainS ? PeakAgain : double.PositiveInfinity;
         if (_run.SpeedTurnsPerS > again * _run.PeakTurnsPerS)
             PushAgain();
-        else if (_run.AddToCourse(tracker) && Phase == RunPhase.Spinning && _hand.See(most, pulse, _ordinal, tracker, _run) is { } since)
-            TakeUp(since, tracker, found);
+        else if (_run.AddToCourse(tracker) && Phase == RunPhase.Spinning)
+            WatchForHand(most, pulse, tracker, found);
+        if (++_own % LookEvery == 0 && _run.LookForLight(_mains.IsSeen))
+            Close(RunEnd.SignalLost, _heard.LastNear, found);
+    }
+
+    private void WatchForHand(double most, in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)
+    {
+        switch (_hand.See(most, pulse, _ordinal, tracker, _run))
+        {
+            case HandKind.Errs:
+                _run.DropFromCourse();
+                break;
+            case HandKind.Rethought:
+                _run.BeginCourse(tracker);
+                break;
+            case HandKind.Hand:
+                TakeUp(_hand.Since!, tracker, found);
+                break;
+        }
     }
 
     private void PushAgain()
@@ -243,7 +263,7 @@ public sealed class RunDetector
                 break;
             case ComebackKind.Another:
                 RunEnd end = _run.SeemsStopped ? RunEnd.Stopped : _comeback.IsTouched(_run) ? RunEnd.Operator : RunEnd.SignalLost;
-                Close(end, Math.Min(_heard.LastNear, watch.FirstPulse - 1), found);
+                Close(end, Math.Min(_heard.LastNear, _heard.FirstOfLaunch(watch.FirstPulse, _heard.LastMark + 1) - 1), found);
                 _lock = watch;
                 Begin(watch, tracker, found);
                 break;
