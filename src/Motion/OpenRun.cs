@@ -42,9 +42,6 @@ internal sealed class OpenRun(RunRules rules)
     /// <summary>Ticks of the last mark.</summary>
     public long LastMarkTicks { get; private set; }
 
-    /// <summary>Ticks of the last mark, or of the last pulse after it that looked like one.</summary>
-    public long LastSightTicks { get; private set; }
-
     /// <summary>Turns so far.</summary>
     public double Turns { get; private set; }
 
@@ -120,13 +117,13 @@ internal sealed class OpenRun(RunRules rules)
     {
         Turns = _turnsBefore + tracker.Turns;
         SpeedTurnsPerS = tracker.SpeedTurnsPerS;
-        LastMarkTicks = LastSightTicks = tracker.LastMarkTicks;
+        LastMarkTicks = tracker.LastMarkTicks;
         _glimpsed = double.PositiveInfinity;
         _wasSteady |= Phase == RunPhase.Spinning && tracker.Scatter < LockWatch.SteadyScatter;
     }
 
     /// <summary>Takes pulses that came as marks of the body would, too few to lock to.</summary>
-    public void NoteGlimpse(double speedTurnsPerS, long ticks) => (_glimpsed, LastSightTicks) = (speedTurnsPerS, ticks);
+    public void NoteGlimpse(double speedTurnsPerS) => _glimpsed = speedTurnsPerS;
 
     /// <summary>Takes the last mark for the peak so far: until now the body was driven.</summary>
     public void NotePeak()
@@ -163,12 +160,8 @@ internal sealed class OpenRun(RunRules rules)
         _mostOtherwise = tracker.SpeedTurnsPerS;
     }
 
-    /// <summary>Takes a look at whether the marks beat as light of a lamp does. True where they have done so most of the time.</summary>
-    public bool LookForLight(bool beats)
-    {
-        _light = (_light.Looks + 1, _light.Light + (beats ? 1 : 0));
-        return IsLight;
-    }
+    /// <summary>Takes a look at whether the marks beat as light of a lamp does: where they do so most of the time, it is no run.</summary>
+    public void LookForLight(bool beats) => _light = (_light.Looks + 1, _light.Light + (beats ? 1 : 0));
 
     private bool IsLight => (LastMarkTicks - FirstTicks) / rules.TickHz > LightS && _light.Light > LightShare * _light.Looks;
 }

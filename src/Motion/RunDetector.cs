@@ -72,7 +72,7 @@ public sealed class RunDetector
         (double least, double most) = _run.Foretold(ticks);
         double glimpsed = _heard.Glimpse(least * _marks, most * _marks) / _marks;
         if (glimpsed > 0)
-            _run.NoteGlimpse(glimpsed, ticks);
+            _run.NoteGlimpse(glimpsed);
     }
 
     /// <summary>Takes the next judged pulse; all pulses must be shown, in order. One that was not heard of before is heard of now.</summary>
@@ -109,7 +109,7 @@ public sealed class RunDetector
             _lock = null;
         if (!_isOpen)
             return;
-        _silentS = (nowTicks - _run.LastSightTicks) / _rules.TickHz;
+        _silentS = (nowTicks - _run.LastMarkTicks) / _rules.TickHz;
         if (Phase is RunPhase.Launching or RunPhase.Spinning && _silentS > Math.Max(1, 4 / Math.Max(_run.SpeedTurnsPerS, 0.1)))
         {
             _run.Phase = RunPhase.Lost;
@@ -196,8 +196,8 @@ public sealed class RunDetector
             PushAgain();
         else if (_run.AddToCourse(tracker) && Phase == RunPhase.Spinning)
             WatchForHand(most, pulse, tracker, found);
-        if (++_own % LookEvery == 0 && _run.LookForLight(_mains.IsSeen))
-            Close(RunEnd.SignalLost, _heard.LastNear, found);
+        if (++_own % LookEvery == 0)
+            _run.LookForLight(_mains.IsSeen);
     }
 
     private void WatchForHand(double most, in JudgedPulse pulse, MarkTracker tracker, List<RunTransition> found)

@@ -224,4 +224,33 @@ public sealed class DetectorTests
         Assert.False(end.IsSeen);
         Assert.InRange(spin.StopS, end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
     }
+
+    [Fact]
+    public void A_run_begins_up_to_two_seconds_before_its_lock_so_that_no_mark_of_the_launch_is_left_out()
+    {
+        var spin = new ExactSpin { RestS = 5 };
+        var times = Times(spin);
+        double[] before = [times[0] - 4.5, times[0] - 1.4, times[0] - 0.3];
+        RunTransition end = Detect(before.Concat(times), spin.StopS + Unseen)[^1];
+        Assert.Equal((RunTransitionKind.Ended, 1L), (end.Kind, end.FirstPulse));
+    }
+
+    [Fact]
+    public void A_few_marks_seen_again_before_the_fall_belong_to_the_run_though_nothing_locks_to_them()
+    {
+        var spin = new ExactSpin { TauS = 100 };
+        var all = Times(spin);
+        var times = all.Where(t => t < spin.StopS - 60).Concat(all.TakeLast(7)).ToList();
+        RunTransition end = Detect(times, spin.StopS + Unseen).Single(f => f.Kind == RunTransitionKind.Ended);
+        Assert.Equal((times.Count - 1L, RunEnd.Stopped), (end.LastPulse, end.End));
+    }
+
+    [Fact]
+    public void A_wheel_that_ran_down_and_is_launched_again_gives_two_runs()
+    {
+        var first = new ExactSpin { TauS = 20, LastTurnsPerS = 0.3 };
+        var second = new ExactSpin { RestS = first.StopS + 15, TauS = 20 };
+        var ends = Detect(Times(first).Concat(Times(second)), second.StopS + Unseen).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
+        Assert.Equal([RunEnd.Stopped, RunEnd.Stopped], ends.Select(e => e.End));
+    }
 }
