@@ -18,6 +18,7 @@ internal static class RunReview
         if (table.Marks.Count < LeastMarks)
             return;
         table.LearnOffsets(0, table.Marks.Count);
+        Recount.Check(table);
         table.LearnWidth();
         (double jitterS, double atEndS) = Hindsight.Reconsider(table);
         if (BodyPlaces.Study(table))

@@ -26,7 +26,8 @@ internal static class MarksEnsemble
         var figures = new List<Figure>
         {
             Right("pulses judged rightly after the run", scores, s => s.Wrong),
-            Exact("turn count exact from first to last mark", scores, s => s.TurnsOff),
+            Exact("turn count exact from the first mark that pulses can tell to the last", scores, s => s.TurnsOff),
+            Beyond(Exact("turn count exact from the very first mark", scores, s => s.TurnsOffInAll)),
             Right("the same, run cut from the stream by the detector", scores, s => s.CutWrong),
             Exact("turn count exact, likewise", scores, s => s.CutTurnsOff),
             Beyond(Right("judged rightly live", scores, s => s.LiveWrong)),
