@@ -60,12 +60,15 @@ internal static class Recount
         return last;
     }
 
-    private static bool IsSound(MarkTable table, int m)
+    private static bool IsSound(MarkTable table, int m) => Math.Abs(Off(table, m)) < Sound;
+
+    /// <summary>How late a mark comes against the cubic through two marks on each side, as a share of the spacing; 0 beside a gap.</summary>
+    public static double Off(MarkTable table, int m)
     {
         const int Widest = 12;
         List<MarkAt> marks = table.Marks;
         if (marks[m + 2].Number - marks[m - 2].Number > Widest)
-            return true;
+            return 0;
         double x = table.Position(marks[m].Number);
         Span<double> angle = [Angle(m - 2), Angle(m - 1), Angle(m + 1), Angle(m + 2)];
         Span<double> time = [table.At(m - 2), table.At(m - 1), table.At(m + 1), table.At(m + 2)];
@@ -79,7 +82,7 @@ internal static class Recount
         }
 
         double off = table.At(m) - time[0] - foretold;
-        return Math.Abs(off) * table.Speed(m - 1, m + 1) * table.MarksPerTurn < Sound;
+        return off * table.Speed(m - 1, m + 1) * table.MarksPerTurn;
 
         double Angle(int at) => table.Position(marks[at].Number) - x;
     }

@@ -19,6 +19,8 @@ internal static class RunReview
             return;
         table.LearnOffsets(0, table.Marks.Count);
         Recount.Check(table);
+        if (WobbleTrack.TakeOut(table, AfterRelease(table)))
+            table.LearnOffsets(0, table.Marks.Count);
         table.LearnWidth();
         (double jitterS, double atEndS) = Hindsight.Reconsider(table);
         if (BodyPlaces.Study(table))
