@@ -12,7 +12,7 @@ internal static class MarkPeriod
     private const double Clipped = 0.2;         // of the spacing: further off it is a glint
     private const double Usual = 0.8;           // a pattern makes more than the rest of the marks come early or late
     private const double Outlying = 5;          // times what is usual: a glint
-    private const double Unexplained = 2e-3;    // of what the best period explains, a shorter one may leave
+    private const double Unexplained = 1e-4;    // of what the best period explains, a shorter one may leave
     private const double LeastPattern = 4e-4;   // of the spacing, root mean square; a period must explain more
     private const double NoPattern = 2e-4;      // less, and all are one and the same mark
     private const double SharpEnough = 1e-4;

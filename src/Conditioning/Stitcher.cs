@@ -59,15 +59,31 @@ internal sealed class Stitcher
         for (int i = main - 1; i >= 0; i--)
         {
             Stretch earlier = Trimmed(_stretches[i]);
+            int next = chosen.FindIndex(s => s.Count >= LeastMarks);
             if (Belongs(earlier, chosen[0], usual))
+            {
                 chosen.Insert(0, earlier);
+            }
+            else if (next > 0 && Belongs(earlier, chosen[next], usual))
+            {
+                chosen.RemoveRange(0, next); // a few pulses between the two told nothing
+                chosen.Insert(0, earlier);
+            }
         }
 
         for (int i = main + 1; i < _stretches.Count; i++)
         {
             Stretch later = Trimmed(_stretches[i]);
+            int before = chosen.FindLastIndex(s => s.Count >= LeastMarks);
             if (Belongs(chosen[^1], later, usual))
+            {
                 chosen.Add(later);
+            }
+            else if (before + 1 < chosen.Count && Belongs(chosen[before], later, usual))
+            {
+                chosen.RemoveRange(before + 1, chosen.Count - before - 1);
+                chosen.Add(later);
+            }
         }
 
         return Number(chosen, main);

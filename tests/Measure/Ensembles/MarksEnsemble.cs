@@ -38,6 +38,7 @@ internal static class MarksEnsemble
             scores = Scores(seeds, scenario);
             figures.Add(Beyond(Right(name + ": judged rightly", scores, s => s.Wrong)));
             figures.Add(Beyond(Exact(name + ": turn count exact", scores, s => s.TurnsOff)));
+            figures.Add(Beyond(Exact(name + ": turn count right within what gaps state", scores, s => s.BeyondStated)));
             figures.Add(Beyond(Right(name + ": judged rightly live", scores, s => s.LiveWrong)));
         }
 

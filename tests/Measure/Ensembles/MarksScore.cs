@@ -12,13 +12,15 @@ namespace Acquire.Measure.Ensembles;
 /// <param name="TurnsOff">Marks that the count at the end of the run is off, seen and missed ones together, counted from the first mark
 /// that the pulses can tell (see <see cref="FirstTold"/>).</param>
 /// <param name="TurnsOffInAll">The same from the very first mark that was seen.</param>
+/// <param name="BeyondStated">Turns by which that count is off beyond what the bridged gaps state: 1.96 of their uncertainty together,
+/// and half a turn since turns are whole; 0 where it is not.</param>
 /// <param name="CutWrong">As <paramref name="Wrong"/>, where the detector of runs cut the run from the stream; what is outside counts
 /// as extra.</param>
 /// <param name="CutTurnsOff">As <paramref name="TurnsOff"/>, likewise.</param>
 /// <param name="LiveWrong">Pulses that the live tracker got wrong.</param>
 /// <param name="LiveTurnsOff">Marks that its count is off at its last mark, from its first mark on.</param>
 internal readonly record struct MarksScore(
-    int Seed, int Pulses, int Wrong, double TurnsOff, double TurnsOffInAll, int CutWrong, double CutTurnsOff, int LiveWrong, double LiveTurnsOff)
+    int Seed, int Pulses, int Wrong, double TurnsOff, double TurnsOffInAll, double BeyondStated, int CutWrong, double CutTurnsOff, int LiveWrong, double LiveTurnsOff)
 {
     /// <summary>Plays a scenario out and judges it.</summary>
     internal static MarksScore Of(int seed, SpinScenario scenario)
@@ -27,11 +29,12 @@ internal readonly record struct MarksScore(
         int marks = scenario.Sensor.MarkOffsetsTurns.Count;
         var settings = new TrackerSettings { TickHz = scenario.Board.TickHz, MarksPerTurn = marks };
         Pulse[] pulses = [.. truth.Select(p => p.Pulse)];
-        IReadOnlyList<JudgedPulse> whole = Judge(pulses, settings);
+        JudgedRun run = JudgeRun(pulses, settings);
+        IReadOnlyList<JudgedPulse> whole = run.Pulses;
         JudgedPulse[] live = Follow(pulses, settings, out int first, out int last);
         IReadOnlyList<JudgedPulse> cut = first < 0 ? [] : Judge(pulses[first..(last + 1)], settings);
         return new MarksScore(
-            seed, truth.Length, CountWrong(truth, whole, 0), OffBy(truth, whole, 0, marks), OffInAll(truth, whole, marks), CountWrong(truth, cut, Math.Max(first, 0)),
+            seed, truth.Length, CountWrong(truth, whole, 0), OffBy(truth, whole, 0, marks), OffInAll(truth, whole, marks), BeyondStatedBy(run, OffBy(truth, whole, 0, marks) / marks), CountWrong(truth, cut, Math.Max(first, 0)),
             OffBy(truth, cut, Math.Max(first, 0), marks), CountWrong(truth, live, 0), LiveOff(truth, live, marks));
     }
 
@@ -40,8 +43,17 @@ internal readonly record struct MarksScore(
         [.. new SimulatedSpin(scenario).BoardPulses().Select(p => p.Pulse)],
         new TrackerSettings { TickHz = scenario.Board.TickHz, MarksPerTurn = set }).MarksSeen;
 
-    private static IReadOnlyList<JudgedPulse> Judge(Pulse[] pulses, TrackerSettings settings) =>
-        GapBridge.Settle(RunJudge.Judge(pulses, settings), 1 / settings.TickHz, settings.MarksPerTurn).Pulses;
+    private static IReadOnlyList<JudgedPulse> Judge(Pulse[] pulses, TrackerSettings settings) => JudgeRun(pulses, settings).Pulses;
+
+    private static JudgedRun JudgeRun(Pulse[] pulses, TrackerSettings settings) =>
+        GapBridge.Settle(RunJudge.Judge(pulses, settings), 1 / settings.TickHz, settings.MarksPerTurn);
+
+    private static double BeyondStatedBy(JudgedRun run, double turnsOff)
+    {
+        double variance = run.Bridges.Sum(b => b.UTurns * b.UTurns);
+        double allowed = variance == 0 ? 0 : 0.5 + (1.96 * Math.Sqrt(variance));
+        return Math.Max(0, Math.Abs(turnsOff) - allowed);
+    }
 
     private static int CountWrong(BoardPulse[] truth, IReadOnlyList<JudgedPulse> judged, int from)
     {
