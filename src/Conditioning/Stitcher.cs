@@ -79,7 +79,7 @@ internal sealed class Stitcher
             {
                 chosen.Add(later);
             }
-            else if (before + 1 < chosen.Count && Belongs(chosen[before], later, usual))
+            else if (before >= 0 && before + 1 < chosen.Count && Belongs(chosen[before], later, usual))
             {
                 chosen.RemoveRange(before + 1, chosen.Count - before - 1);
                 chosen.Add(later);
