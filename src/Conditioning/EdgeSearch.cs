@@ -8,7 +8,8 @@ internal sealed class EdgeSearch
 {
     private const int Beam = 24;
     private const int Points = 6;
-    private const double Extra = 4.5;       // −ln of the share of pulses that are extras: 3 %, fewer before a launch
+    private const double ExtraBefore = 4.5; // −ln of the share of pulses that are extras: fewer than 3 % before a launch
+    private const double ExtraAfter = 3.5;  // and 3 % in a spin
     private const double Follower = 0.7;    // a bounce is no surprise
     private const double Steady = 0.005;    // of an interval: how well it is foretold where the speed is steady
     private const double Loose = 0.05;      // and where a hand or a fall sets in
@@ -19,6 +20,7 @@ internal sealed class EdgeSearch
     private readonly double _jitterS;
     private readonly double _missed;
     private readonly int _direction;
+    private readonly double _extra;
     private readonly List<Reading> _readings = [];
     private readonly List<Reading> _next = [];
 
@@ -28,6 +30,7 @@ internal sealed class EdgeSearch
         _jitterS = jitterS;
         _direction = direction;
         _missed = missed;
+        _extra = direction < 0 ? ExtraBefore : ExtraAfter;
     }
 
     /// <summary>Finds the marks beyond one that is sure.</summary>
@@ -74,15 +77,15 @@ internal sealed class EdgeSearch
     private void Take(int pulse)
     {
         bool follows = _table.Follows(pulse);
-        double skip = follows ? Follower : Extra;
+        double skip = follows ? Follower : _extra;
         _next.Clear();
         foreach (Reading reading in _readings)
         {
             for (int step = 1; step <= 3; step++)
             {
                 long number = reading.Mark.Number + (_direction * step);
-                double cost = Cost(reading, pulse, number) + ((step - 1) * _missed) + (follows ? Extra - Follower : 0);
-                if (cost < 3 * Extra)
+                double cost = Cost(reading, pulse, number) + ((step - 1) * _missed) + (follows ? _extra - Follower : 0);
+                if (cost < 3 * _extra)
                     _next.Add(Extended(reading, pulse, number, cost));
             }
 

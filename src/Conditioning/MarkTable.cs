@@ -7,12 +7,14 @@ internal sealed class MarkTable
     private const double FollowsS = 5e-4; // a pulse so soon after another is most likely its bounce
     private readonly uint[] _widthTicks;
     private readonly double _tickHz;
+    private double[] _rawS;
 
     public MarkTable(IReadOnlyList<JudgedPulse> judged, double tickHz, double[] offsets)
     {
         _tickHz = tickHz;
         Offsets = offsets;
         TimeS = new double[judged.Count];
+        _rawS = TimeS;
         _widthTicks = new uint[judged.Count];
         for (int i = 0; i < judged.Count; i++)
         {
@@ -22,7 +24,7 @@ internal sealed class MarkTable
         }
     }
 
-    /// <summary>Seconds of all pulses since the first.</summary>
+    /// <summary>Seconds of all pulses since the first; where a wobble was taken out, as they would be without it.</summary>
     public double[] TimeS { get; }
 
     /// <summary>Whether the source gives widths.</summary>
@@ -60,7 +62,15 @@ internal sealed class MarkTable
     public double Speed(int from, int to) => (Position(Marks[to].Number) - Position(Marks[from].Number)) / (At(to) - At(from));
 
     /// <summary>Whether a pulse comes so soon after the one before that it is most likely its bounce.</summary>
-    public bool Follows(int pulse) => pulse > 0 && TimeS[pulse] - TimeS[pulse - 1] < FollowsS;
+    public bool Follows(int pulse) => pulse > 0 && _rawS[pulse] - _rawS[pulse - 1] < FollowsS;
+
+    /// <summary>Shifts the times of the pulses, seconds.</summary>
+    public void Shift(double[] byS)
+    {
+        _rawS = [.. TimeS];
+        for (int i = 0; i < byS.Length; i++)
+            TimeS[i] = i == 0 ? TimeS[0] + byS[0] : Math.Max(TimeS[i - 1], _rawS[i] + byS[i]);
+    }
 
     /// <summary>How far the width of a pulse, or of it with its bounces, is from a mark's at a speed: the logarithm of their ratio, of the
     /// two the smaller; 0 where widths are not known.</summary>
@@ -103,10 +113,16 @@ internal sealed class MarkTable
     /// <param name="to">The one after the last.</param>
     public void LearnOffsets(int from, int to)
     {
+        if (MarksPerTurn == 1)
+            return;
+        LearnOffsets(from, to, 0.25); // what was learnt live may be far off where the body wobbles
+        LearnOffsets(from, to, 0.05);
+    }
+
+    private void LearnOffsets(int from, int to, double mostOff)
+    {
         const int Most = 2000;
         int n = MarksPerTurn;
-        if (n == 1)
-            return;
         var shares = new List<double>[n];
         for (int k = 0; k < n; k++)
             shares[k] = [];
@@ -117,7 +133,7 @@ internal sealed class MarkTable
                 continue;
             double start = At(m);
             double turn = At(m + n) - start;
-            if (!IsEven(m, start, turn))
+            if (!IsEven(m, start, turn, mostOff))
                 continue;
             for (int k = 1; k < n; k++)
                 shares[k].Add((At(m + k) - start) / turn);
@@ -131,11 +147,11 @@ internal sealed class MarkTable
         }
     }
 
-    private bool IsEven(int m, double start, double turn)
+    private bool IsEven(int m, double start, double turn, double mostOff)
     {
         for (int k = 1; k < Offsets.Length; k++)
         {
-            if (Math.Abs(((At(m + k) - start) / turn) - Offsets[k]) > 0.05 / Offsets.Length)
+            if (Math.Abs(((At(m + k) - start) / turn) - Offsets[k]) > mostOff / Offsets.Length)
                 return false;
         }
 

@@ -36,7 +36,7 @@ public static class RunJudge
         var table = new MarkTable(judged, settings.TickHz, main.Offsets);
         table.Marks = Marks(judged, locks, table, out HashSet<int> starts);
         List<(int Mark, double UTurns)> gaps = Stitcher.Stitch(table, starts.Contains);
-        List<(long Number, double UTurns)> bridged = [.. gaps.Select(g => (table.Marks[g.Mark].Number, g.UTurns))];
+        List<(int Pulse, double UTurns)> bridged = [.. gaps.Select(g => (table.Marks[g.Mark].Pulse, g.UTurns))];
         RunReview.Review(table);
         return Settle(judged, table, bridged);
     }
@@ -84,7 +84,7 @@ public static class RunJudge
         return marks;
     }
 
-    private static JudgedRun Settle(List<JudgedPulse> judged, MarkTable table, List<(long Number, double UTurns)> bridged)
+    private static JudgedRun Settle(List<JudgedPulse> judged, MarkTable table, List<(int Pulse, double UTurns)> bridged)
     {
         List<MarkAt> marks = table.Marks;
         if (marks.Count == 0)
@@ -119,7 +119,7 @@ public static class RunJudge
     }
 
     // Marks found within a gap make it shorter, or close it.
-    private static List<Bridge> Bridges(List<(long Number, double UTurns)> bridged, List<JudgedPulse> judged, MarkTable table)
+    private static List<Bridge> Bridges(List<(int Pulse, double UTurns)> bridged, List<JudgedPulse> judged, MarkTable table)
     {
         const int LeastMissed = 4;
         var bridges = new List<Bridge>();
@@ -127,7 +127,7 @@ public static class RunJudge
         for (int m = 0; m + 1 < table.Marks.Count && next < bridged.Count; m++)
         {
             (MarkAt a, MarkAt b) = (table.Marks[m], table.Marks[m + 1]);
-            if (b.Number <= bridged[next].Number)
+            if (b.Pulse <= bridged[next].Pulse)
                 continue;
             if (b.Number - a.Number > LeastMissed)
             {
@@ -135,7 +135,7 @@ public static class RunJudge
                 bridges.Add(new Bridge(judged[a.Pulse].Ticks, judged[b.Pulse].Ticks, turns, bridged[next].UTurns));
             }
 
-            while (next < bridged.Count && b.Number > bridged[next].Number)
+            while (next < bridged.Count && b.Pulse > bridged[next].Pulse)
                 next++;
         }
 

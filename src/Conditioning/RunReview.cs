@@ -18,6 +18,9 @@ internal static class RunReview
         if (table.Marks.Count < LeastMarks)
             return;
         table.LearnOffsets(0, table.Marks.Count);
+        Recount.Check(table);
+        if (WobbleTrack.TakeOut(table, AfterRelease(table)))
+            table.LearnOffsets(0, table.Marks.Count);
         table.LearnWidth();
         (double jitterS, double atEndS) = Hindsight.Reconsider(table);
         if (BodyPlaces.Study(table))

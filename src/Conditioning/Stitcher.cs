@@ -15,7 +15,7 @@ internal sealed class Stitcher
     private const double Faster = 1.02;
     private readonly MarkTable _table;
     private readonly List<Stretch> _stretches = [];
-
+    private readonly HashSet<int> _unplaced = []; // stretches of which no pattern tells which mark is which
     private readonly int _sideMarks;
 
     private Stitcher(MarkTable table)
@@ -59,24 +59,42 @@ internal sealed class Stitcher
         for (int i = main - 1; i >= 0; i--)
         {
             Stretch earlier = Trimmed(_stretches[i]);
+            int next = chosen.FindIndex(s => s.Count >= LeastMarks);
             if (Belongs(earlier, chosen[0], usual))
+            {
                 chosen.Insert(0, earlier);
+            }
+            else if (next > 0 && Belongs(earlier, chosen[next], usual))
+            {
+                chosen.RemoveRange(0, next); // a few pulses between the two told nothing
+                chosen.Insert(0, earlier);
+            }
         }
 
         for (int i = main + 1; i < _stretches.Count; i++)
         {
             Stretch later = Trimmed(_stretches[i]);
+            int before = chosen.FindLastIndex(s => s.Count >= LeastMarks);
             if (Belongs(chosen[^1], later, usual))
+            {
                 chosen.Add(later);
+            }
+            else if (before >= 0 && before + 1 < chosen.Count && Belongs(chosen[before], later, usual))
+            {
+                chosen.RemoveRange(before + 1, chosen.Count - before - 1);
+                chosen.Add(later);
+            }
         }
 
-        return Number(chosen);
+        return Number(chosen, main);
     }
 
-    private List<(int Mark, double UTurns)> Number(List<Stretch> chosen)
+    private List<(int Mark, double UTurns)> Number(List<Stretch> chosen, int main)
     {
         var marks = new List<MarkAt>(_table.Marks.Count);
         var gaps = new List<(int Mark, double UTurns)>();
+        foreach (Stretch stretch in chosen.Where(s => s.Index != main))
+            Turn(stretch);
         long shift = 0;
         for (int i = 0; i < chosen.Count; i++)
         {
@@ -115,14 +133,23 @@ internal sealed class Stitcher
     {
         while (stretch.Count > LeastMarks)
         {
-            bool starts = IsNear(Start(stretch).Speed, _table.Speed(stretch.From, stretch.From + FewMarks - 1));
-            bool ends = IsNear(End(stretch).Speed, _table.Speed(stretch.To - FewMarks, stretch.To - 1));
+            bool starts = IsSteady(Start(stretch).Speed, stretch.From, 1);
+            bool ends = IsSteady(End(stretch).Speed, stretch.To - 1, -1);
             if (starts && ends)
                 break;
             stretch = stretch with { From = stretch.From + (starts ? 0 : 1), To = stretch.To - (ends ? 0 : 1) };
         }
 
         return stretch;
+    }
+
+    // Few marks may be right on the whole though the outermost is not, and from that one the turns across a gap are counted.
+    private bool IsSteady(double speed, int edge, int inwards)
+    {
+        int few = edge + (inwards * (FewMarks - 1));
+        return IsNear(speed, _table.Speed(Math.Min(edge, few), Math.Max(edge, few)))
+            && IsNear(speed, _table.Speed(Math.Min(edge, edge + inwards), Math.Max(edge, edge + inwards)))
+            && IsNear(speed, _table.Speed(Math.Min(edge + inwards, edge + (2 * inwards)), Math.Max(edge + inwards, edge + (2 * inwards))));
     }
 
     private static bool IsNear(double speed, double nearby) => Math.Abs((nearby / speed) - 1) < 0.2;
@@ -166,10 +193,9 @@ internal sealed class Stitcher
         uTurns = Coasting.UTurns(dt, 2e-4 * v1, 0, Math.Abs(v1 - v2));
         double angle = _table.Position(from) + turns;
         int n = _table.MarksPerTurn;
-        int rotation = n == 1 ? 0 : Rotation(after);
-        if (rotation < 0)
+        if (_unplaced.Contains(before.Index) || _unplaced.Contains(after.Index))
             return Math.Max(1, Nearest(angle) - from);
-        long place = (((_table.Marks[after.From].Number + rotation) % n) + n) % n;
+        long place = _table.Place(_table.Marks[after.From].Number);
         long turn = (long)Math.Round(angle - _table.Offsets[place]);
         long number = (turn * n) + place;
         return number > from ? number - from : number - from + n;
@@ -186,6 +212,16 @@ internal sealed class Stitcher
         }
 
         return best;
+    }
+
+    // Renumbers the marks of a stretch so that mark 0 of the turn is the one that it is in the stretch with most marks.
+    private void Turn(Stretch stretch)
+    {
+        int rotation = _table.MarksPerTurn == 1 ? 0 : stretch.Count < LeastMarks ? -1 : Rotation(stretch);
+        if (rotation < 0)
+            _unplaced.Add(stretch.Index);
+        for (int m = stretch.From; m < stretch.To && rotation > 0; m++)
+            _table.Marks[m] = _table.Marks[m] with { Number = _table.Marks[m].Number + rotation };
     }
 
     // By how many marks a stretch must be renumbered so that its intervals agree with the places of the marks; −1 where they do not tell.

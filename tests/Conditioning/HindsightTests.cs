@@ -88,6 +88,78 @@ public sealed class HindsightTests
         Assert.Equal(onBody, Judge(spin, pulses, set).Run.MarksSeen);
     }
 
+    [Theory]
+    [InlineData(1)]
+    [InlineData(2)]
+    [InlineData(4)]
+    public void As_many_marks_as_are_set_are_never_called_another_number(int marks)
+    {
+        // Of the four, two pairs look nearly alike: nearly a period of two.
+        double[] off = [0, 0.05, 0.002, 0.052];
+        var random = new Random(3);
+        var spin = new ExactSpin { MarkOffsets = [.. Enumerable.Range(0, marks).Select(i => (i + off[i]) / marks)] };
+        var pulses = spin.Marks().Select(m => (spin.PulseAt(m.TimeS + (2e-5 * ExactSpin.Normal(random))), true));
+        Assert.Equal(marks, Judge(spin, pulses).Run.MarksSeen);
+    }
+
+    [Theory]
+    [InlineData(1)]
+    [InlineData(4)]
+    [InlineData(8)]
+    public void A_wobble_that_grows_to_a_tenth_of_a_turn_spoils_neither_marks_nor_count(int marks)
+    {
+        // A slow precession at 11.7 wobbles a second times turns a second, growing as the fourth power of the inverse speed.
+        var random = new Random(8);
+        var spin = new ExactSpin { TauS = 40, LastTurnsPerS = 4, MarkOffsets = [.. Enumerable.Range(0, marks).Select(i => (i + (0.03 * (i % 2))) / marks)] };
+        var pulses = spin.Marks().Select(m => (spin.PulseAt(Wobbled(spin, m.TimeS) + (1e-5 * ExactSpin.Normal(random))), true)).ToList();
+        var seen = pulses.Where((_, i) => i % 31 != 30).ToList();
+        (var sent, JudgedRun run) = Judge(spin, seen);
+        Assert.InRange(Wrong(sent, run), 0, sent.Count / 1000);
+        Assert.Equal(spin.Marks().Last().Turns, run.Pulses.Last(p => p.Kind == PulseKind.Mark).Turns, 1);
+    }
+
+    private static double Wobbled(ExactSpin spin, double timeS)
+    {
+        double speed = spin.SpeedAt(timeS);
+        double free = Math.Max(0, timeS - spin.ReleaseS);
+        double phase = 2 * Math.PI * 11.7 * spin.TauS / spin.PeakTurnsPerS * (Math.Exp(free / spin.TauS) - 1);
+        double turns = 0.1 * Math.Pow(spin.LastTurnsPerS / speed, 4) * (1 - Math.Exp(-free));
+        return timeS < spin.ReleaseS ? timeS : timeS + (turns * Math.Sin(phase) / speed);
+    }
+
+    [Fact]
+    public void Marks_of_a_body_that_turns_smoothly_keep_their_count_where_the_tracker_went_astray()
+    {
+        // A flash in place of a missed mark and the next mark missed too, again and again: numbers must not slip by one.
+        var spin = new ExactSpin { MarkOffsets = [0, 0.163, 0.328, 0.499, 0.666, 0.826] };
+        var marks = spin.Marks().ToList();
+        var pulses = new List<(Pulse, bool)>();
+        for (int i = 0; i < marks.Count; i++)
+        {
+            bool astray = i > 300 && i % 500 < 2;
+            if (!astray)
+                pulses.Add((spin.PulseAt(marks[i].TimeS), true));
+            else if (i % 500 == 0)
+                pulses.Add((spin.PulseAt(marks[i].TimeS + (0.22 / 6 / spin.SpeedAt(marks[i].TimeS))), false));
+        }
+
+        (var sent, JudgedRun run) = Judge(spin, pulses);
+        Assert.InRange(Wrong(sent, run), 0, sent.Count / 1000);
+        Assert.Equal(marks[^1].Turns, run.Pulses[^1].Turns, 2);
+    }
+
+    [Fact]
+    public void Few_pulses_between_two_gaps_do_not_part_the_run()
+    {
+        var random = new Random(4);
+        var spin = new ExactSpin { TauS = 60, MarkOffsets = [0, 0.21, 0.4, 0.6, 0.81] };
+        var marks = spin.Marks().ToList();
+        var seen = marks.Where(m => m.TimeS is < 30 or > 40 || (m.TimeS > 34.9 && m.TimeS < 35.05)).ToList();
+        (var sent, JudgedRun run) = Judge(spin, seen.Select(m => (spin.PulseAt(m.TimeS + (2e-5 * ExactSpin.Normal(random))), true)));
+        Assert.InRange(Wrong(sent, run), 0, 12);
+        Assert.Equal(marks[^1].Turns, run.Pulses[^1].Turns, 1.96 * Math.Sqrt(run.Bridges.Sum(b => b.UTurns * b.UTurns)) + 0.5);
+    }
+
     [Fact]
     public void Which_mark_comes_first_after_a_loss_is_told_by_their_spacing()
     {
