@@ -20,6 +20,18 @@ public readonly record struct LocalFit(
     /// <summary>First and last moment of the marks used, s.</summary>
     public (double FromS, double ToS) Window { get; private init; }
 
+    /// <summary>Turn angle so many seconds after the wanted moment, speed and acceleration alone counted.</summary>
+    public double Turned(double dt) => Angle + (dt * (Speed + (0.5 * dt * Acceleration)));
+
+    /// <summary>Seconds after the wanted moment at which the turn angle is reached, speed and acceleration alone counted; NaN where it never
+    /// is.</summary>
+    public double After(double turns)
+    {
+        double away = turns - Angle;
+        double square = (Speed * Speed) + (2 * Acceleration * away);
+        return square < 0 ? double.NaN : 2 * away / (Speed + Math.Sqrt(square));
+    }
+
     private const int MostTerms = 5;
     private const int Blocks = 24;
 

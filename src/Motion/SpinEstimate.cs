@@ -20,6 +20,16 @@ public sealed record SpinEstimate(
     double StopS, double UStopS, double LastRpm, IReadOnlyList<(double FromS, double ToS)> Gaps, double USpinTimeS, Wobble? Wobble,
     IReadOnlyList<(double FromS, double ToS)> Windows)
 {
+    /// <summary>Whether pulses soon after the last mark show that the sensor still saw; where none came the body may have spun on unseen, and
+    /// the end lies between <see cref="LastMarkS"/> and <see cref="LatestStopS"/>.</summary>
+    public bool IsEndWitnessed { get; init; }
+
+    /// <summary>The last mark that the body's own turning brought, seconds; NaN until the end was placed by <see cref="SpinEnd"/>.</summary>
+    public double LastMarkS { get; init; } = double.NaN;
+
+    /// <summary>When the body must have fallen at the latest, seconds; NaN until the end was placed.</summary>
+    public double LatestStopS { get; init; } = double.NaN;
+
     /// <summary>The same with its end placed anew.</summary>
     public SpinEstimate EndingWith(SpinEnd end) => this with
     {
@@ -27,6 +37,9 @@ public sealed record SpinEstimate(
         UStopS = end.UStopS,
         LastRpm = end.LastTurnsPerS * 60,
         USpinTimeS = double.Hypot(UReleaseS, end.UStopS),
+        IsEndWitnessed = end.IsWitnessed,
+        LastMarkS = end.LastMarkS,
+        LatestStopS = end.LatestStopS,
     };
 
     /// <summary>The same with the uncertainty of the clock's rate in it. The clock scales all times alike, so that speeds are wrong by the

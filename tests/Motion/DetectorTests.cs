@@ -210,7 +210,7 @@ public sealed class DetectorTests
         var spin = new ExactSpin();
         double[] time = [.. Times(spin), spin.StopS + 1.1, spin.StopS + 1.63];
         double[] turns = [.. Enumerable.Range(0, time.Length - 2), time.Length + 1.0, time.Length + 3.0];
-        SpinEnd end = SpinEnd.Place(new MarkSeries(time, turns), 1, 5);
+        SpinEnd end = SpinEnd.Place(Judged(time, turns), 1e-6, 1, 5);
         Assert.True(end.IsSeen);
         Assert.Equal(time[^3] + (0.5 / spin.LastTurnsPerS), end.StopS, 0.02);
     }
@@ -220,7 +220,7 @@ public sealed class DetectorTests
     {
         var spin = new ExactSpin { TauS = 60 };
         double[] time = [.. Times(spin).Where(t => spin.SpeedAt(t) > 8)];
-        SpinEnd end = SpinEnd.Place(new MarkSeries(time, [.. Enumerable.Range(0, time.Length)]), 1, 5);
+        SpinEnd end = SpinEnd.Place(Judged(time, [.. Enumerable.Range(0, time.Length)]), 1e-6, 1, 5);
         Assert.False(end.IsSeen);
         Assert.InRange(spin.StopS, end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
     }
@@ -253,4 +253,22 @@ public sealed class DetectorTests
         var ends = Detect(Times(first).Concat(Times(second)), second.StopS + Unseen).Where(f => f.Kind == RunTransitionKind.Ended).ToList();
         Assert.Equal([RunEnd.Stopped, RunEnd.Stopped], ends.Select(e => e.End));
     }
+
+    [Fact]
+    public void An_end_after_which_nothing_came_is_unwitnessed_and_has_a_latest_moment()
+    {
+        var spin = new ExactSpin { TauS = 60 };
+        double[] time = [.. Times(spin).Where(t => t < spin.StopS - 10)];
+        SpinEnd end = SpinEnd.Place(Judged(time, [.. Enumerable.Range(0, time.Length)]), 1e-6, 1, 5);
+        Assert.False(end.IsWitnessed);
+        Assert.InRange(spin.StopS, end.LastMarkS, end.LatestStopS);
+        SpinEnd seen = SpinEnd.Place(Judged([.. time, time[^1] + 1.37], [.. Enumerable.Range(0, time.Length), -1.0]), 1e-6, 1, 5);
+        Assert.True(seen.IsWitnessed);
+    }
+
+    // A turn below 0 is that of a pulse that is no mark.
+    private static JudgedRun Judged(double[] time, double[] turns) => new(
+        [.. time.Zip(turns, (t, turn) => new JudgedPulse(
+            (long)Math.Round(t * 1e6), 0, turn < 0 ? PulseKind.Extra : PulseKind.Mark, (short)(turn < 0 ? -1 : 0), turn))],
+        turns.Count(t => t >= 0), 0, [0.0], []);
 }

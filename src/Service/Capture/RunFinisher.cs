@@ -27,9 +27,9 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         if (marks.Count < 4)
             throw new RunFormatException(journal, "", $"{marks.Count} marks in the run", "four or more");
         SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS);
-        SpinEnd end = SpinEnd.Place(marks, settings.Marks, settings.Rules(run.TickHz).MayEndBelow(spin.PeakRpm / 60));
+        SpinEnd end = SpinEnd.Place(judged, secondsPerTick, settings.Marks, settings.Rules(run.TickHz).MayEndBelow(spin.PeakRpm / 60));
         bool forecast = IsForecast(end, reason);
-        if (forecast || (reason == EndReasons.Stopped && end.LastMarkS < marks.TimeS[^1]))
+        if (forecast || (reason == EndReasons.Stopped && end.IsSeen))
             spin = spin.EndingWith(end);
         spin = spin.WithClock(uRatePpm);
         RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast);

@@ -21,8 +21,8 @@ internal static class StopEnsemble
             new("spins ended as stopped where the fall was seen", "all", Text($"{sum.StoppedRight} of {sum.Seen}"), sum.StoppedRight == sum.Seen),
             new("end within one turn where the last mark was seen", "all", Text($"{sum.Placed} of {sum.Seen}"), sum.Placed == sum.Seen),
             new("runs that the judge could not work out", "none", Text($"{sum.Faults}"), sum.Faults == 0),
-            new("end within 2 u, all spins", ">= 95 %", Share(sum.Covered, sum.Spins - sum.Missed), sum.Covered >= 0.95 * (sum.Spins - sum.Missed)),
-            new("end within 2 u where marks were away at the fall", ">= 93 %", Share(sum.CoveredAway, sum.Away), sum.CoveredAway >= 0.93 * sum.Away),
+            new("end within 2 u where its last mark was the last or pulses witness it", "93–98 %", Share(sum.Held, sum.Stated), sum.Held >= 0.93 * sum.Stated && sum.Held <= 0.98 * sum.Stated),
+            new("end within its range where marks ceased before and nothing witnessed", ">= 95 %", Share(sum.WithinRange, sum.Ranges), sum.WithinRange >= 0.95 * sum.Ranges),
         ];
     }
 

@@ -112,7 +112,7 @@ internal sealed class StopPlayback
         Pulse[] pulses = [.. Pulses.Skip(first).Take(last - first + 1).Select(p => p.Pulse)];
         JudgedRun judged = GapBridge.Settle(RunJudge.Judge(pulses, Settings), 1 / _tickHz, _marks);
         MarkSeries marks = MarkSeries.From(judged.Pulses, 1 / _tickHz);
-        return new FoundRun(first, last, t.End, judged, SpinEnd.Place(marks, _marks, Rules.MayEndBelow(PeakTurnsPerS(marks))));
+        return new FoundRun(first, last, t.End, judged, SpinEnd.Place(judged, 1 / _tickHz, _marks, Rules.MayEndBelow(PeakTurnsPerS(marks))));
     }
 
     private static double PeakTurnsPerS(MarkSeries marks)

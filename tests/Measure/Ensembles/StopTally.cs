@@ -1,3 +1,4 @@
+using System.Globalization;
 using Acquire.Acquisition.Simulation;
 using Acquire.Motion;
 
@@ -12,9 +13,10 @@ internal sealed class StopTally
     public int Seen { get; private set; }
     public int StoppedRight { get; private set; }
     public int Placed { get; private set; }
-    public int Covered { get; private set; }
-    public int Away { get; private set; }
-    public int CoveredAway { get; private set; }
+    public int Stated { get; private set; }
+    public int Held { get; private set; }
+    public int Ranges { get; private set; }
+    public int WithinRange { get; private set; }
     public int Faults { get; private set; }
 
     /// <summary>What went wrong, for whoever looks into it.</summary>
@@ -40,9 +42,10 @@ internal sealed class StopTally
         Seen += other.Seen;
         StoppedRight += other.StoppedRight;
         Placed += other.Placed;
-        Covered += other.Covered;
-        Away += other.Away;
-        CoveredAway += other.CoveredAway;
+        Stated += other.Stated;
+        Held += other.Held;
+        Ranges += other.Ranges;
+        WithinRange += other.WithinRange;
         Faults += other.Faults;
         Notes.AddRange(other.Notes);
     }
@@ -81,6 +84,8 @@ internal sealed class StopTally
         Notes.AddRange(left.Select(r => $"{seed}: false {r.First}–{r.Last} {r.End}, {playback.Pulses[r.First].Truth.TimeS:F1}–{playback.Pulses[r.Last].Truth.TimeS:F1} s"));
     }
 
+    // Where the last mark was truly the last, or pulses witness that the sensor saw on, the stated uncertainty must hold the end; where
+    // the marks ceased before and nothing came after them, the stated range must.
     private void Place(
         int seed, StopScenario session, SimulatedSpin simulated, SpinTruth truth, SimulatedPulse lastMark, FoundRun run, BoardPulse first)
     {
@@ -89,17 +94,28 @@ internal sealed class StopTally
         double missedTurns = simulated.Motion.Turns(truth.ToppleS) - simulated.Motion.Turns(lastMark.TimeS);
         double turnS = 60 / simulated.Motion.SpeedRpm(lastMark.TimeS);
         bool seen = missedTurns < 1.2 / session.Marks && truth.Plan.ToppleRpm > 0;
-        bool covered = Math.Abs(stopS - fallS) <= 2 * run.Spin.UStopS;
-        Covered += covered ? 1 : 0;
-        if (!seen)
+        string Off() => string.Create(
+            CultureInfo.InvariantCulture,
+            $"{(stopS - fallS) / turnS:F2} turns off, u {run.Spin.UStopS / turnS:F2} turns, {missedTurns:F1} turns after last mark, fall seen {truth.Plan.FallSeenShare * truth.Plan.FallS:F2} s, {session.Marks} marks, {truth.Plan.ToppleRpm:F0} rpm, {run.End}{(run.Spin.IsWitnessed ? ", witnessed" : "")}{(run.Spin.IsSeen ? "" : ", forecast")}");
+        if (seen || (run.Spin.IsWitnessed && run.Spin.IsSeen))
         {
-            Away++;
-            CoveredAway += covered ? 1 : 0;
-            if (!covered)
-                Notes.Add($"{seed}: away, stop {stopS - fallS:F2} s off, u {run.Spin.UStopS:F2}, {missedTurns:F1} turns after last mark, {run.End}, {truth.Plan.ToppleRpm:F0} rpm");
-            return;
+            Stated++;
+            bool held = Math.Abs(stopS - fallS) <= 2 * run.Spin.UStopS;
+            Held += held ? 1 : 0;
+            if (!held)
+                Notes.Add($"{seed}: beyond 2 u, {Off()}");
+        }
+        else
+        {
+            Ranges++;
+            bool within = fallS >= first.Truth.TimeS + run.Spin.LastMarkS && fallS <= first.Truth.TimeS + run.Spin.LatestStopS;
+            WithinRange += within ? 1 : 0;
+            if (!within)
+                Notes.Add($"{seed}: outside its range by {fallS - first.Truth.TimeS - run.Spin.LatestStopS:F2} s at the end, {Off()}");
         }
 
+        if (!seen)
+            return;
         Seen++;
         StoppedRight += run.End == RunEnd.Stopped ? 1 : 0;
         if (run.End != RunEnd.Stopped)
@@ -107,6 +123,6 @@ internal sealed class StopTally
         bool placed = Math.Abs(stopS - fallS) <= turnS;
         Placed += placed ? 1 : 0;
         if (!placed)
-            Notes.Add($"{seed}: stop {(stopS - fallS) / turnS:F2} turns off, u {run.Spin.UStopS / turnS:F2} turns, fall seen {truth.Plan.FallSeenShare * truth.Plan.FallS:F2} s, {session.Marks} marks");
+            Notes.Add($"{seed}: stop {Off()}");
     }
 }

@@ -1,0 +1,137 @@
+using Acquire.Acquisition;
+using Acquire.Conditioning;
+
+namespace Acquire.Motion;
+
+/// <summary>The last pulses of a run as plain columns, those judged to be marks told apart: what the end of the spin is read from.</summary>
+internal sealed class TailPulses
+{
+    private const double Turns = 150;      // before the last mark: bursts of misses and a short rolling leave enough of them
+    private const int Most = 40_000;
+    private const double NearS = 0.4;
+    private const double AlikeLog = 0.06;
+    private const double LogLengths = 6;   // from some microseconds to some hundredths of a second
+    private readonly double[] _offsets;
+    private readonly int[] _place;
+
+    private TailPulses(JudgedRun run, int from, int last, double secondsPerTick, int marksPerTurn)
+    {
+        int count = run.Pulses.Count - from;
+        (TimeS, WidthS, _place) = (new double[count], new double[count], new int[count]);
+        var marks = new List<int>();
+        var turns = new List<double>();
+        for (int i = 0; i < count; i++)
+        {
+            JudgedPulse p = run.Pulses[from + i];
+            TimeS[i] = (p.Ticks - run.Pulses[0].Ticks) * secondsPerTick;
+            WidthS[i] = p.WidthTicks * secondsPerTick;
+            _place[i] = p.Mark;
+            if (p.Kind != PulseKind.Mark || from + i > last)
+                continue;
+            marks.Add(i);
+            turns.Add(p.Turns);
+        }
+
+        MarkPulse = [.. marks];
+        Marks = new MarkSeries([.. marks.Select(i => TimeS[i])], [.. turns]);
+        _offsets = run.MarkOffsets.Count == marksPerTurn
+            ? [.. run.MarkOffsets]
+            : [.. Enumerable.Range(0, marksPerTurn).Select(i => i / (double)marksPerTurn)];
+        Usable = BeforeLamp();
+    }
+
+    /// <summary>When each pulse came, seconds since the run's first, rising.</summary>
+    public double[] TimeS { get; }
+
+    /// <summary>How long each was, seconds; 0 where the source does not tell.</summary>
+    public double[] WidthS { get; }
+
+    /// <summary>Those judged to be marks.</summary>
+    public MarkSeries Marks { get; }
+
+    /// <summary>Which pulse each of <see cref="Marks"/> is.</summary>
+    public int[] MarkPulse { get; }
+
+    /// <summary>So many of the pulses come before the light of a lamp that shines on the fallen body: among its flashes no mark is told.</summary>
+    public int Usable { get; }
+
+    /// <summary>Marks on the body.</summary>
+    public int MarksPerTurn => _offsets.Length;
+
+    /// <summary>Cuts the tail off a run.</summary>
+    public static TailPulses Of(JudgedRun run, double secondsPerTick, int marksPerTurn)
+    {
+        int last = run.Pulses.Count - 1;
+        while (run.Pulses[last].Kind != PulseKind.Mark)
+            last--;
+        int from = last;
+        double since = run.Pulses[last].Turns - Turns;
+        while (from > 0 && run.Pulses[from].Turns > since && last - from < Most)
+            from--;
+        return new TailPulses(run, from, last, secondsPerTick, marksPerTurn);
+    }
+
+    /// <summary>Angle from a mark to the one that passes <paramref name="steps"/> later, turns.</summary>
+    public double Between(int mark, int steps)
+    {
+        int at = Math.Max(0, _place[MarkPulse[mark]]) % MarksPerTurn;
+        (int turns, int place) = Math.DivRem(at + steps, MarksPerTurn);
+        return turns + _offsets[place] - _offsets[at];
+    }
+
+    /// <summary>Index of the first pulse at or after a time.</summary>
+    public int FirstAtOrAfter(double timeS)
+    {
+        int at = Array.BinarySearch(TimeS, timeS);
+        return at >= 0 ? at : ~at;
+    }
+
+    /// <summary>The pulses shortly before or after one, whichever are more, those that <paramref name="own"/> says are marks left out: how
+    /// easily such a one comes by chance.</summary>
+    /// <returns>How many a second, and the density of the logarithm of length among them at this one's.</returns>
+    public (double PerS, double PerLogLength) Chance(int pulse, HashSet<int> own)
+    {
+        (int count, int alike) before = (0, 0);
+        (int count, int alike) after = (0, 0);
+        for (int i = pulse - 1; i >= 0 && TimeS[i] > TimeS[pulse] - NearS; i--)
+            See(i, pulse, own, ref before);
+        for (int i = pulse + 1; i < TimeS.Length && TimeS[i] < TimeS[pulse] + NearS; i++)
+            See(i, pulse, own, ref after);
+        (int count, int alike) = after.count > before.count ? after : before;
+        return ((count + 0.5) / NearS, (alike + (2 * AlikeLog / LogLengths)) / (count + 1) / (2 * AlikeLog));
+    }
+
+    private void See(int i, int pulse, HashSet<int> own, ref (int Count, int Alike) seen)
+    {
+        if (own.Contains(i))
+            return;
+        seen.Count++;
+        if (WidthS[i] > 0 && WidthS[pulse] > 0 && Math.Abs(Math.Log(WidthS[i] / WidthS[pulse])) < AlikeLog)
+            seen.Alike++;
+    }
+
+    // Flashes come at an even beat from the first on, some of them unseen.
+    private int BeforeLamp()
+    {
+        const double BeatS = 0.08;
+        const double Off = 0.06;
+        var lamp = new LampLight(1e9);
+        for (int i = 0; i < TimeS.Length; i++)
+        {
+            lamp.See(new Pulse((long)(TimeS[i] * 1e9), 0, -1));
+            if (double.IsNaN(lamp.Hz))
+                continue;
+            int first = i;
+            for (int k = i - 1; k >= 0 && TimeS[first] - TimeS[k] < BeatS; k--)
+            {
+                double flashes = (TimeS[first] - TimeS[k]) * lamp.Hz;
+                if (Math.Abs(flashes - Math.Round(flashes)) < Off && flashes > 0.5)
+                    first = k;
+            }
+
+            return first;
+        }
+
+        return TimeS.Length;
+    }
+}

@@ -1,0 +1,229 @@
+namespace Acquire.Motion;
+
+/// <summary>The marks that a freely spinning body brings one after the other near the end of its spin, each seen or missed, as the law of the
+/// marks before it foretells them. All pulses are looked at, whatever they were judged to be: what came when a mark was due, and
+/// was as long as one, may be one.</summary>
+internal sealed class TailTrack
+{
+    private const int Window = 24;             // marks that foretell the next
+    private const int Least = 10;
+    private const double WindowTurns = 12;
+    private const double FallS = 1.5;          // the law is taken from marks so long before the last: no fall takes longer
+    private const double GapTurns = 8;         // over more a law may not carry
+    private const double Regular = 0.09;       // of a spacing: root of the mean square of what a law leaves; by chance 0.29
+    private const double LeastGate = 0.12;     // of a spacing
+    private const double MostGate = 0.35;
+    private const double Floor = 0.003;        // of a spacing: what a law always leaves
+    private const double Vague = 0.2;          // of a spacing: a law less sure than this foretells nothing
+    private const int MostMissed = 60;
+    private static readonly double[] BackTurns = [40, 20, 10, 4];
+    private readonly TailPulses _pulses;
+    private readonly List<double> _ownS = [];
+    private readonly List<double> _ownTurns = [];
+    private readonly HashSet<int> _own = [];
+    private readonly Dictionary<int, (double PerS, double PerLogLength)> _chance = [];
+    private readonly MarkWidth _width;
+
+    /// <summary>A moment at which a mark was due.</summary>
+    /// <param name="Turns">Its angle.</param>
+    /// <param name="DueS">When the law of the marks before foretold it.</param>
+    /// <param name="UTurns">Standard deviation of the foretold angle.</param>
+    /// <param name="Pulse">The pulse that came; −1 where it was missed.</param>
+    /// <param name="LogRatio">ln of the probability of what came, the body spinning, over that by chance.</param>
+    /// <param name="Law">The law of the marks up to here.</param>
+    /// <param name="LawS">The moment that <paramref name="Law"/> is about.</param>
+    public readonly record struct Due(double Turns, double DueS, double UTurns, int Pulse, double LogRatio, LocalFit Law, double LawS);
+
+    private TailTrack(TailPulses pulses, int anchor)
+    {
+        _pulses = pulses;
+        int from = anchor;
+        while (from > 0 && anchor - from + 1 < 10 * Window && GapBefore(pulses.Marks, from) is false
+            && (anchor - from + 1 < Window || pulses.Marks.Turns[anchor] - pulses.Marks.Turns[from] < WindowTurns))
+            from--;
+        for (int i = from; i <= anchor; i++)
+        {
+            _ownS.Add(pulses.Marks.TimeS[i]);
+            _ownTurns.Add(pulses.Marks.Turns[i]);
+            _own.Add(pulses.MarkPulse[i]);
+        }
+
+        _width = new MarkWidth(pulses, from, anchor);
+        Missing = MissingRate.Of(pulses.Marks, anchor, pulses.MarksPerTurn);
+    }
+
+    /// <summary>The moments, from the last mark of the stretch that the law was taken from.</summary>
+    public List<Due> Dues { get; } = [];
+
+    /// <summary>How often marks are missed.</summary>
+    public MissingRate Missing { get; }
+
+    /// <summary>Follows the marks from a stretch near the end where they are sure; null where there is none.</summary>
+    public static TailTrack? Follow(TailPulses pulses)
+    {
+        // From so far back that no rolling taken for marks is in it, if no gap lies between; else from as far as may be.
+        int anchor = -1;
+        foreach (double turns in BackTurns)
+        {
+            int from = SureBefore(pulses, turns);
+            if (from < 0 || (anchor >= 0 && !HasGap(pulses.Marks, from, anchor)))
+                continue;
+            if (anchor < 0 || from > anchor)
+                anchor = from;
+        }
+
+        if (anchor < 0)
+            return null;
+        var track = new TailTrack(pulses, anchor);
+        track.Go(anchor);
+        track.Weigh();
+        return track;
+    }
+
+    /// <summary>ln of the probability of a pulse as a mark over that by chance, its moment and its length.</summary>
+    /// <param name="pulse">The pulse.</param>
+    /// <param name="off">How far from where the mark was due, turns.</param>
+    /// <param name="u">Standard deviation of that.</param>
+    /// <param name="speed">Turns a second then.</param>
+    /// <param name="uLogSpeed">How unsure the logarithm of that is.</param>
+    public double LogRatio(int pulse, double off, double u, double speed, double uLogSpeed)
+    {
+        if (!_chance.TryGetValue(pulse, out (double PerS, double PerLogLength) chance))
+            _chance[pulse] = chance = _pulses.Chance(pulse, _own);
+        double likely = (0.95 * Bell(off, u)) + (0.05 * Bell(off, 3 * u));
+        return Math.Log(likely * speed / chance.PerS) + _width.LogRatio(pulse, speed, uLogSpeed, chance.PerLogLength);
+    }
+
+    private static int SureBefore(TailPulses pulses, double turns)
+    {
+        MarkSeries marks = pulses.Marks;
+        for (int i = marks.Count - 1; i >= Least - 1; i--)
+        {
+            if (marks.TimeS[i] <= marks.TimeS[^1] - FallS && marks.Turns[i] <= marks.Turns[^1] - turns && IsSure(marks, i, pulses.MarksPerTurn))
+                return i;
+        }
+
+        return -1;
+    }
+
+    private static bool HasGap(MarkSeries marks, int from, int to)
+    {
+        for (int i = Math.Min(from, to) + 1; i <= Math.Max(from, to); i++)
+        {
+            if (marks.Turns[i] - marks.Turns[i - 1] > GapTurns)
+                return true;
+        }
+
+        return false;
+    }
+
+    private static bool GapBefore(MarkSeries marks, int i) => marks.Turns[i] - marks.Turns[i - 1] > 4;
+
+    private static bool IsSure(MarkSeries marks, int anchor, int marksPerTurn)
+    {
+        int from = Math.Max(0, anchor - Window + 1);
+        for (int i = anchor; i > from; i--)
+        {
+            if (GapBefore(marks, i))
+                from = i;
+        }
+
+        int count = anchor - from + 1;
+        if (count < Least || count < 0.6 * ((marks.Turns[anchor] - marks.Turns[from]) * marksPerTurn))
+            return false;
+        LocalFit fit = LocalFit.At(marks, from, anchor + 1, marks.TimeS[anchor], 2);
+        return fit.Speed > 0 && fit.ResidualRms < Regular / marksPerTurn;
+    }
+
+    private void Go(int anchor)
+    {
+        int missed = 0;
+        double angle = _ownTurns[^1];
+        Dues.Add(new Due(angle, _ownS[^1], 0, _pulses.MarkPulse[anchor], 0, Law(), _ownS[^1]));
+        for (int step = 1; missed <= MostMissed; step++)
+        {
+            LocalFit law = Law();
+            double lawS = _ownS[^1];
+            double turns = angle + _pulses.Between(anchor, step);
+            double dt = law.After(turns);
+            double u = Uncertainty(law, dt);
+            if (double.IsNaN(dt) || u > Vague / _pulses.MarksPerTurn)
+                return;
+            int pulse = Best(law, lawS, turns, u);
+            if (pulse < 0)
+            {
+                missed++;
+                Dues.Add(new Due(turns, lawS + dt, u, -1, 0, law, lawS));
+                continue;
+            }
+
+            missed = 0;
+            _chance.Clear();
+            _ownS.Add(_pulses.TimeS[pulse]);
+            _ownTurns.Add(turns);
+            _own.Add(pulse);
+            Dues.Add(new Due(turns, lawS + dt, u, pulse, 0, Law(), _pulses.TimeS[pulse]));
+        }
+    }
+
+    // Once all marks are known: what is a mark is no other pulse that shows how easily one comes by chance.
+    private void Weigh()
+    {
+        _chance.Clear();
+        for (int k = 1; k < Dues.Count; k++)
+        {
+            Due due = Dues[k];
+            Due before = Dues[k - 1];
+            double missed = Missing.Of(before.Pulse < 0);
+            double ratio = Math.Log(missed);
+            if (due.Pulse >= 0)
+            {
+                double dt = _pulses.TimeS[due.Pulse] - before.LawS;
+                double speed = before.Law.Speed + (before.Law.Acceleration * dt);
+                ratio = Math.Log(1 - missed) + LogRatio(due.Pulse, before.Law.Turned(dt) - due.Turns, due.UTurns, speed, 0);
+            }
+
+            Dues[k] = due with { LogRatio = ratio };
+        }
+    }
+
+    private LocalFit Law()
+    {
+        int from = _ownS.Count - 1;
+        while (from > 0 && (_ownS.Count - from < Window || _ownTurns[^1] - _ownTurns[from - 1] <= WindowTurns))
+            from--;
+        var window = new MarkSeries([.. _ownS[from..]], [.. _ownTurns[from..]]);
+        return LocalFit.At(window, 0, window.Count, window.TimeS[^1], 2);
+    }
+
+    private double Uncertainty(in LocalFit law, double dt)
+    {
+        double floor = Floor / _pulses.MarksPerTurn;
+        double bySpeed = law.USpeed * dt;
+        double byBend = 0.5 * law.UAcceleration * dt * dt;
+        return Math.Sqrt((law.ResidualRms * law.ResidualRms) + (bySpeed * bySpeed) + (byBend * byBend) + (floor * floor));
+    }
+
+    private int Best(in LocalFit law, double lawS, double turns, double u)
+    {
+        double gate = Math.Clamp(4 * u, LeastGate / _pulses.MarksPerTurn, MostGate / _pulses.MarksPerTurn);
+        double dueS = lawS + law.After(turns);
+        double reachS = 1.2 * gate / law.Speed;
+        (int best, double most) = (-1, double.NegativeInfinity);
+        for (int i = _pulses.FirstAtOrAfter(Math.Max(_ownS[^1] + 1e-6, dueS - reachS)); i < _pulses.Usable && _pulses.TimeS[i] <= dueS + reachS; i++)
+        {
+            double dt = _pulses.TimeS[i] - lawS;
+            double off = law.Turned(dt) - turns;
+            if (Math.Abs(off) > gate)
+                continue;
+            double speed = law.Speed + (law.Acceleration * dt);
+            double ratio = LogRatio(i, off, u, speed, 0);
+            if (ratio > most)
+                (best, most) = (i, ratio);
+        }
+
+        return best;
+    }
+
+    private static double Bell(double x, double u) => Math.Exp(-0.5 * x * x / (u * u)) / (u * Math.Sqrt(2 * Math.PI));
+}
