@@ -205,7 +205,7 @@ public sealed class DetectorTests
     }
 
     [Fact]
-    public void The_end_is_the_last_mark_and_half_a_spacing_also_where_the_body_rolls()
+    public void The_end_lies_between_the_last_mark_and_the_next_also_where_the_body_rolls()
     {
         var spin = new ExactSpin();
         double[] time = [.. Times(spin), spin.StopS + 1.1, spin.StopS + 1.63];
@@ -213,7 +213,10 @@ public sealed class DetectorTests
         SpinEnd end = SpinEnd.Place(Judged(time, turns), 1e-6, 1, 5);
         Assert.True(end.IsSeen);
         Assert.True(end.IsWitnessed);
-        Assert.Equal(time[^3] - time[0] + (0.5 / spin.LastTurnsPerS), end.StopS, 0.02);
+        double lastS = time[^3] - time[0];
+        Assert.Equal(lastS, end.LastMarkS, 1e-5);
+        Assert.InRange(end.StopS, lastS, lastS + (1 / spin.LastTurnsPerS));
+        Assert.InRange(spin.StopS - time[0], end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
     }
 
     [Fact]
