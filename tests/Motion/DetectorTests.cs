@@ -205,14 +205,18 @@ public sealed class DetectorTests
     }
 
     [Fact]
-    public void The_end_is_the_last_mark_and_half_a_spacing_also_where_the_body_rolls()
+    public void The_end_lies_between_the_last_mark_and_the_next_also_where_the_body_rolls()
     {
         var spin = new ExactSpin();
         double[] time = [.. Times(spin), spin.StopS + 1.1, spin.StopS + 1.63];
         double[] turns = [.. Enumerable.Range(0, time.Length - 2), time.Length + 1.0, time.Length + 3.0];
         SpinEnd end = SpinEnd.Place(Judged(time, turns), 1e-6, 1, 5);
         Assert.True(end.IsSeen);
-        Assert.Equal(time[^3] + (0.5 / spin.LastTurnsPerS), end.StopS, 0.02);
+        Assert.True(end.IsWitnessed);
+        double lastS = time[^3] - time[0];
+        Assert.Equal(lastS, end.LastMarkS, 1e-5);
+        Assert.InRange(end.StopS, lastS, lastS + (1 / spin.LastTurnsPerS));
+        Assert.InRange(spin.StopS - time[0], end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
     }
 
     [Fact]
@@ -222,7 +226,7 @@ public sealed class DetectorTests
         double[] time = [.. Times(spin).Where(t => spin.SpeedAt(t) > 8)];
         SpinEnd end = SpinEnd.Place(Judged(time, [.. Enumerable.Range(0, time.Length)]), 1e-6, 1, 5);
         Assert.False(end.IsSeen);
-        Assert.InRange(spin.StopS, end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
+        Assert.InRange(spin.StopS - time[0], end.StopS - (2 * end.UStopS), end.StopS + (2 * end.UStopS));
     }
 
     [Fact]
@@ -261,7 +265,7 @@ public sealed class DetectorTests
         double[] time = [.. Times(spin).Where(t => t < spin.StopS - 10)];
         SpinEnd end = SpinEnd.Place(Judged(time, [.. Enumerable.Range(0, time.Length)]), 1e-6, 1, 5);
         Assert.False(end.IsWitnessed);
-        Assert.InRange(spin.StopS, end.LastMarkS, end.LatestStopS);
+        Assert.InRange(spin.StopS - time[0], end.LastMarkS, end.LatestStopS);
         SpinEnd seen = SpinEnd.Place(Judged([.. time, time[^1] + 1.37], [.. Enumerable.Range(0, time.Length), -1.0]), 1e-6, 1, 5);
         Assert.True(seen.IsWitnessed);
     }
