@@ -8,7 +8,8 @@ namespace Acquire.Service.Display;
 /// <summary>Writes log lines to a stream that is no terminal, or one that cannot move its cursor.</summary>
 internal sealed class PlainSink(TextWriter writer) : ILogEventSink
 {
-    private static readonly MessageTemplateTextFormatter Lines = new(
+    /// <summary>How a line of the log looks.</summary>
+    public static readonly MessageTemplateTextFormatter Lines = new(
         "{Timestamp:yyyy-MM-dd HH:mm:ss} {Level:w} {Message:lj}{NewLine}{Exception}", CultureInfo.InvariantCulture);
 
     /// <inheritdoc/>
