@@ -58,6 +58,19 @@ public sealed class ServiceManagerTests
     }
 
     [Fact]
+    public async Task To_the_journal_each_line_says_its_level_and_no_time()
+    {
+        using var bench = new Bench();
+        const string Call = "JOURNAL_STREAM=0:$(stat -Lc %i /proc/$$/fd/2) exec dotnet \"$@\"";
+        using var capture = new Started("sh", "-c", Call, "sh", Checkout.Program, "capture", "--port", bench.Port, "--library", bench.Library);
+        await capture.Said("<6>no link;", 30);
+        await capture.Said($"<4>Port {bench.Port} is not there.", 10);
+        capture.Signal(15);
+        Assert.Equal(130, capture.Wait(30));
+        Assert.All(capture.Error.TrimEnd('\n').Split('\n'), line => Assert.Matches("^<[46]>[^0-9]", line));
+    }
+
+    [Fact]
     public async Task A_watchdog_that_is_meant_for_another_process_is_not_answered()
     {
         using var bench = new Bench();

@@ -109,7 +109,7 @@ internal sealed class CaptureHost(
         if (options.LogFile.Length > 0)
             LogToFile(log);
         return screen is null
-            ? log.WriteTo.Sink(new PlainSink(surroundings.Error)).CreateLogger()
+            ? log.WriteTo.Sink(new PlainSink(surroundings.Error, ServiceManager.ReadsErrors(surroundings))).CreateLogger()
             : log.WriteTo.Sink(new ScreenSink(screen)).CreateLogger();
     }
 

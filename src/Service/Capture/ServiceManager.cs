@@ -27,6 +27,16 @@ internal static class ServiceManager
         }
     }
 
+    /// <summary>True where systemd's journal reads standard error. JOURNAL_STREAM alone does not say so: a terminal that is itself a service hands it on
+    /// to what runs in it, so the inode is held against that of the stream, systemd.exec(5).</summary>
+    public static bool ReadsErrors(Surroundings surroundings)
+    {
+        if (!OperatingSystem.IsLinux() || surroundings.Variable("JOURNAL_STREAM")?.Split(':') is not [_, { Length: > 0 } inode])
+            return false;
+        string? stream = new FileInfo("/proc/self/fd/2").LinkTarget;
+        return stream is not null && stream.EndsWith($":[{inode}]", StringComparison.Ordinal);
+    }
+
     /// <summary>How often the manager wants a sign of life at the least, from sd_watchdog_enabled(3); null where it wants none, or not from this process.</summary>
     public static TimeSpan? WatchdogLimit(Surroundings surroundings)
     {
