@@ -13,6 +13,10 @@ public interface IPulseSource : IDisposable
     /// <summary>The blocks, in order, completed when the source has ended for good.</summary>
     BlockRing Blocks { get; }
 
+    /// <summary>Sign of life of the thread that reads: moves on at least every 6 s, also while nothing comes and while the link is away.
+    /// Null where there is no such thread.</summary>
+    Heartbeat? ReaderBeat => null;
+
     /// <summary>Begins to deliver. Called once.</summary>
     void Start();
 

@@ -35,6 +35,10 @@ public sealed record RunDescriptor
     /// <summary>Where the uncertainty of the spin time comes from; null in runs that do not say.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunBudget? Budget { get; init; }
+
+    /// <summary>What was changed of the set-up since the run was written, in order; null where nothing was.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public IReadOnlyList<RunEdit>? Edits { get; init; }
 }
 
 /// <summary>The reasons for which a run ends.</summary>

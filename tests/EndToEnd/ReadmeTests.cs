@@ -11,7 +11,7 @@ public sealed partial class ReadmeTests
     public async Task The_first_capture_as_the_README_has_it_works_line_by_line()
     {
         string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal))];
-        Assert.Equal(["capture", "runs", "show", "verify"], lines.Select(l => l.Split(' ')[1]));
+        Assert.Equal(["capture", "runs", "show", "edit", "verify"], lines.Select(l => l.Split(' ')[1]));
         using var bench = new Bench();
         using Started board = Started.Player("--link", bench.Port, "--speed", "20", "--minutes", "2");
         await bench.PortIsThere();
@@ -27,7 +27,8 @@ public sealed partial class ReadmeTests
             Assert.Contains(run, acquire.Output, StringComparison.Ordinal);
         }
 
-        Assert.Equal("glass-dish", RunPackageReader.ReadDescriptor(bench.OnlyRun()).Setup.Base);
+        RunSetup setup = RunPackageReader.ReadDescriptor(bench.OnlyRun()).Setup;
+        Assert.Equal(("glass-dish", "jar", 12.5), (setup.Base, setup.Cover, setup.Factors["rim_mass_g"]));
         Assert.True(new FileInfo(Path.Combine(bench.Folder, "speed.png")).Length > 10_000);
     }
 
@@ -45,6 +46,21 @@ public sealed partial class ReadmeTests
             Assert.Equal(0, help.Wait(20));
             Assert.Contains("Example:", help.Output, StringComparison.Ordinal);
         }
+    }
+
+    [Fact]
+    public void The_lines_on_the_service_can_be_run_as_the_README_has_them()
+    {
+        string[] lines = [.. Blocks().Single(b => b[0].Contains("install-service", StringComparison.Ordinal)).Select(l => l.Split('#')[0].TrimEnd())];
+        Assert.Equal(["sudo scripts/install-service", "acquire status --library /var/lib/acquire"], lines);
+        using var install = new Started(Path.Combine(Checkout.Root, "scripts/install-service"), "--dry-run");
+        Assert.Equal(0, install.Wait(20));
+        Assert.Contains("would do: library: /var/lib/acquire,", install.Output, StringComparison.Ordinal);
+        using var bench = new Bench();
+        Directory.CreateDirectory(bench.Library);
+        using Started status = Started.Acquire([.. lines[1].Split(' ').Skip(1).Select(w => w == "/var/lib/acquire" ? bench.Library : w)]);
+        Assert.Equal(1, status.Wait(20));
+        Assert.Contains("no capture runs in", status.Output, StringComparison.Ordinal);
     }
 
     private static IEnumerable<string[]> Blocks() =>

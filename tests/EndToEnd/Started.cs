@@ -13,10 +13,17 @@ internal sealed partial class Started : IDisposable
     private readonly StringBuilder _error = new();
 
     public Started(string program, params string[] arguments)
+        : this(program, new Dictionary<string, string>(), arguments)
+    {
+    }
+
+    public Started(string program, IReadOnlyDictionary<string, string> environment, string[] arguments)
     {
         var start = new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true };
         start.Environment["DOTNET_NOLOGO"] = "1";
         start.Environment.Remove("ACQUIRE_LIBRARY");
+        foreach ((string name, string value) in environment)
+            start.Environment[name] = value;
         _process = new Process { StartInfo = start };
         _process.OutputDataReceived += (_, line) => Collect(_out, line.Data);
         _process.ErrorDataReceived += (_, line) => Collect(_error, line.Data);
@@ -28,6 +35,8 @@ internal sealed partial class Started : IDisposable
     public static Started Acquire(params string[] arguments) => new("dotnet", [Checkout.Program, .. arguments]);
 
     public static Started Player(params string[] arguments) => new("dotnet", [Checkout.Player, .. arguments]);
+
+    public int Id => _process.Id;
 
     public string Output => Text(_out);
 

@@ -130,6 +130,26 @@ public sealed class JournalDiskTests : IDisposable
     }
 
     [Fact]
+    public void The_writing_thread_shows_that_it_lives_while_the_disk_fails_but_not_while_a_write_does_not_return()
+    {
+        var disk = new TroubledDisk(_folder.At("beat.journal"));
+        using JournalWriter writer = JournalWriter.Begin(disk, Journals.Start, TimeProvider.System, JournalWriter.DefaultLimitBytes);
+        Assert.True(writer.Flush(Journals.Long));
+        bool Moves(long from) => SpinWait.SpinUntil(() => writer.Beat.Count > from, 3000);
+        Assert.True(Moves(writer.Beat.Count)); // nothing to write
+        disk.RoomBytes = 0;
+        writer.TryAppend(JournalEntryKind.Bytes, 1, new byte[100]);
+        Assert.True(SpinWait.SpinUntil(() => writer.Trouble is not null, Journals.Long));
+        Assert.True(Moves(writer.Beat.Count));
+        disk.Hangs.Reset();
+        SpinWait.SpinUntil(() => false, 1500); // it is in the write by now
+        Assert.False(Moves(writer.Beat.Count));
+        disk.RoomBytes = long.MaxValue;
+        disk.Hangs.Set();
+        Assert.True(Moves(writer.Beat.Count));
+    }
+
+    [Fact]
     public void A_disk_that_never_comes_back_is_given_up_on_closing_and_the_loss_is_counted()
     {
         var disk = new TroubledDisk(_folder.At("gone.journal"));

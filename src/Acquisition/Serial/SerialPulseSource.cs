@@ -48,6 +48,11 @@ public sealed class SerialPulseSource : IPulseSource
     /// <inheritdoc/>
     public BlockRing Blocks { get; }
 
+    /// <inheritdoc/>
+    public Heartbeat ReaderBeat { get; } = new();
+
+    Heartbeat? IPulseSource.ReaderBeat => ReaderBeat;
+
     /// <summary>Why the port is not open now, and what to do; null while it is open or before the first attempt.</summary>
     public SerialProblem? Problem => Volatile.Read(ref _problem);
 
@@ -98,6 +103,7 @@ public sealed class SerialPulseSource : IPulseSource
         bool wasOpen = false;
         while (!Stopping(0))
         {
+            ReaderBeat.Beat();
             if (SerialLinks.TryOpen(_settings, out ISerialLink? link, out SerialProblem? problem))
             {
                 wasOpen = true;
@@ -131,6 +137,7 @@ public sealed class SerialPulseSource : IPulseSource
         SetLink(link);
         while (!Stopping(0))
         {
+            ReaderBeat.Beat();
             LinkRead read = link.Read(buffer, ReadWaitMs, out int count);
             long hostNs = _time.MonotonicNs();
             if (read == LinkRead.Gone)
@@ -166,6 +173,7 @@ public sealed class SerialPulseSource : IPulseSource
         byte[] payload = Encoding.UTF8.GetBytes(text);
         while (!Blocks.HasRoom(payload.Length))
         {
+            ReaderBeat.Beat();
             if (Stopping(RoomWaitMs))
                 return;
         }

@@ -54,6 +54,9 @@ public sealed class JournalWriter : IDisposable
     /// <summary>Bytes of the journal that are on the disk for certain.</summary>
     public long DurableBytes => Interlocked.Read(ref _durableLength);
 
+    /// <summary>Sign of life of the thread that writes: moves on at least every second, unless a write to the disk does not return.</summary>
+    public Heartbeat Beat { get; } = new();
+
     /// <summary>What is wrong with the disk and what to do, or null.</summary>
     public string? Trouble => Volatile.Read(ref _trouble);
 
@@ -241,6 +244,7 @@ public sealed class JournalWriter : IDisposable
         while (true)
         {
             List<ArraySegment<byte>> parts;
+            Beat.Beat();
             lock (_gate)
             {
                 // A failing disk is given its second whatever the hurry.

@@ -39,6 +39,8 @@ internal sealed record DataPackageField(string Name, string? Type);
 /// <summary>JSON of a run's descriptor.</summary>
 [JsonSerializable(typeof(DataPackageFile))]
 [JsonSerializable(typeof(RunDescriptor))]
+[JsonSerializable(typeof(RunEdit[]))]
+[JsonSerializable(typeof(RunDeleted))]
 internal sealed partial class RunJson : JsonSerializerContext
 {
     private static readonly RunJson Instance = new(new JsonSerializerOptions
@@ -52,6 +54,10 @@ internal sealed partial class RunJson : JsonSerializerContext
     });
 
     public static JsonTypeInfo<DataPackageFile> File => (JsonTypeInfo<DataPackageFile>)Instance.GetTypeInfo(typeof(DataPackageFile))!;
+
+    public static JsonTypeInfo<RunEdit[]> Edits => (JsonTypeInfo<RunEdit[]>)Instance.GetTypeInfo(typeof(RunEdit[]))!;
+
+    public static JsonTypeInfo<RunDeleted> Deleted => (JsonTypeInfo<RunDeleted>)Instance.GetTypeInfo(typeof(RunDeleted))!;
 
     public static JsonTypeInfo<RunDescriptor> Run => (JsonTypeInfo<RunDescriptor>)Instance.GetTypeInfo(typeof(RunDescriptor))!;
 }

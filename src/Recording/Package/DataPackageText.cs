@@ -21,8 +21,7 @@ internal static class DataPackageText
             json.WriteString("name", folderName.ToLowerInvariant());
             json.WriteString("id", Identifier(files[0].File.Hash));
             json.WriteString("created", UtcToTheMillisecond.Text(created));
-            string started = run.StartedAt.UtcDateTime.ToString("yyyy-MM-dd HH:mm:ss 'UTC'", CultureInfo.InvariantCulture);
-            json.WriteString("title", $"{(run.Setup.Top.Length > 0 ? run.Setup.Top : "Run")}, {started}");
+            json.WriteString("title", Title(run));
             json.WriteString("description", "One run of a spinning body, timed by an optical sensor. Set-up, counts and result are in the object acquire.");
             json.WriteStartArray("resources");
             foreach ((RunTable table, WrittenFile file) in files)
@@ -35,6 +34,13 @@ internal static class DataPackageText
 
         buffer.Write("\n"u8);
         return buffer.WrittenSpan.ToArray();
+    }
+
+    /// <summary>The title of a run's package.</summary>
+    public static string Title(RunDescriptor run)
+    {
+        string started = run.StartedAt.UtcDateTime.ToString("yyyy-MM-dd HH:mm:ss 'UTC'", CultureInfo.InvariantCulture);
+        return $"{(run.Setup.Top.Length > 0 ? run.Setup.Top : "Run")}, {started}";
     }
 
     /// <summary>A UUID of version 8 (RFC 9562) made from the hash of the pulses: the same pulses always have the same identifier.</summary>

@@ -23,6 +23,13 @@ internal static class RunName
     public static string Of(DateTimeOffset startedAt, string top) =>
         $"{startedAt.UtcDateTime.ToString(StampFormat, CultureInfo.InvariantCulture)}-{Slug(top)}";
 
+    /// <summary>What <see cref="Slug"/> leaves as it is, for people.</summary>
+    public static string SlugWords => $"lower-case letters a to z, digits and single hyphens between them, up to {LongestSlug}";
+
+    /// <summary>A folder's name with another slug after its time; where it begins with none, after the run's.</summary>
+    public static string WithSlug(string folderName, DateTimeOffset startedAt, string slug) =>
+        StartOf(folderName) is null ? Of(startedAt, slug) : $"{folderName[..StampLength]}-{slug}";
+
     /// <summary>The time that a folder's name begins with, or null.</summary>
     public static DateTimeOffset? StartOf(string folderName) =>
         folderName.Length >= StampLength

@@ -70,6 +70,7 @@ public static class RunVerifier
 
             foreach (DataPackageResource resource in package.Resources)
                 CheckResource(resource, package.Acquire);
+            CheckEdits(package.Acquire);
             CheckOthers(package);
         }
 
@@ -168,12 +169,32 @@ public static class RunVerifier
             }
         }
 
+        // The edits of one thing follow on each other, and the last says what is there now.
+        private void CheckEdits(RunDescriptor run)
+        {
+            foreach (IGrouping<string, RunEdit> edits in (run.Edits ?? []).GroupBy(edit => edit.What))
+            {
+                RunEdit[] inOrder = [.. edits];
+                for (int i = 1; i < inOrder.Length; i++)
+                {
+                    if (inOrder[i].From != inOrder[i - 1].To)
+                        Add(DataPackageFile.FileName, $"acquire.edits: {edits.Key} goes from '{inOrder[i].From}', but was left as '{inOrder[i - 1].To}'");
+                }
+
+                string? now = edits.Key == RunEdit.Folder ? inOrder[^1].To : RunEditor.ValueOf(run.Setup, edits.Key);
+                if (now != inOrder[^1].To)
+                    Add(DataPackageFile.FileName, $"acquire.setup: {edits.Key} is '{now}', but its last edit left '{inOrder[^1].To}'");
+            }
+        }
+
         private void CheckOthers(DataPackageFile package)
         {
             var known = package.Resources.Select(resource => resource.Path).Concat(RunTables.Companions).ToHashSet(StringComparer.Ordinal);
             foreach (string entry in Directory.EnumerateFileSystemEntries(folder).Select(path => Path.GetFileName(path)!).Order(StringComparer.Ordinal))
             {
-                if (!known.Contains(entry))
+                if (entry == RunEditor.UnfinishedName)
+                    Add(entry, "was left by an edit that was cut short and counts for nothing: delete it");
+                else if (!known.Contains(entry))
                     Add(entry, "is not in the descriptor");
             }
         }

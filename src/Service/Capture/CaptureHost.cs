@@ -6,6 +6,7 @@ using Acquire.Service.Display;
 using Microsoft.Extensions.Configuration;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Logging;
 using Serilog;
 using ILogger = Microsoft.Extensions.Logging.ILogger;
@@ -22,7 +23,9 @@ internal sealed class CaptureHost(
     Surroundings surroundings, IConfigurationRoot configuration, CaptureOptions options,
     Func<CaptureOptions, TimeProvider, IPulseSource> makeSource)
 {
+    private readonly LastErrorSink _errors = new();
     private PortWatch? _port;
+    private Func<Task<RecoveryReport>, CaptureHealth>? _makeHealth;
 
     /// <summary>Captures until done, failed or ended by the user.</summary>
     /// <returns>One of <see cref="ExitCode"/>.</returns>
@@ -47,21 +50,30 @@ internal sealed class CaptureHost(
         using IHost host = builder.Build();
 
         // Beside the capture: a spin that is under way must not wait until an old one is packaged.
-        var recovery = new Recovery(options.Library, time, host.Services.GetRequiredService<ILoggerFactory>().CreateLogger("Acquire.Recovery"));
+        ILoggerFactory loggers = host.Services.GetRequiredService<ILoggerFactory>();
+        var recovery = new Recovery(options.Library, time, loggers.CreateLogger("Acquire.Recovery"));
         CaptureWorker worker = host.Services.GetRequiredService<CaptureWorker>();
 
-        // A terminal that is closed ends the capture as Ctrl-C does.
+        // A terminal that is closed ends the capture as Ctrl-C does, which a service's manager does not see to.
         IHostApplicationLifetime lifetime = host.Services.GetRequiredService<IHostApplicationLifetime>();
-        using PosixSignalRegistration hangUp = PosixSignalRegistration.Create(PosixSignal.SIGHUP, signal =>
-        {
-            signal.Cancel = true;
-            lifetime.StopApplication();
-        });
+        using PosixSignalRegistration hangUp = EndOn(PosixSignal.SIGHUP, lifetime);
+        using PosixSignalRegistration interrupt = EndOn(PosixSignal.SIGINT, lifetime);
         Task<RecoveryReport> recovering = Task.Run(recovery.Run);
+        CaptureHealth health = _makeHealth!(recovering);
+        ILogger healthLog = loggers.CreateLogger("Acquire.Health");
+        using StatusServer? status = StatusServer.TryStart(options.Library, health.Report, healthLog);
+        using var watch = new HealthWatch(
+            health.Look, host.Services.GetService<ISystemdNotifier>(), ServiceManager.WatchdogLimit(surroundings), time, healthLog);
         host.RunAsync(surroundings.Stop).GetAwaiter().GetResult();
         foreach (string problem in recovering.GetAwaiter().GetResult().Problems) surroundings.Error.WriteLine("acquire capture: " + problem);
         return Report(worker);
     }
+
+    private static PosixSignalRegistration EndOn(PosixSignal signal, IHostApplicationLifetime lifetime) => PosixSignalRegistration.Create(signal, raised =>
+    {
+        raised.Cancel = true;
+        lifetime.StopApplication();
+    });
 
     private CaptureWorker MakeWorker(IServiceProvider services, IAnsiConsole? screen, TimeProvider sourceTime)
     {
@@ -73,6 +85,8 @@ internal sealed class CaptureHost(
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);
         LiveState Live() => _port.AddTo(session.Live);
+        _makeHealth = recovery => new CaptureHealth(
+            options.Library, Live, new HealthThreads(session, source, surroundings.Time), recovery, () => _errors.Last, surroundings.Time, sourceTime);
         async Task Show(CancellationToken end)
         {
             Task watched = _port.RunAsync(lifetime.StopApplication, surroundings.Time, end);
@@ -91,11 +105,16 @@ internal sealed class CaptureHost(
 
     private Serilog.Core.Logger MakeLog(IAnsiConsole? screen)
     {
-        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration);
+        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration).WriteTo.Sink(_errors);
+        if (options.LogFile.Length > 0)
+            LogToFile(log);
         return screen is null
-            ? log.WriteTo.Sink(new PlainSink(surroundings.Error)).CreateLogger()
+            ? log.WriteTo.Sink(new PlainSink(surroundings.Error, ServiceManager.ReadsErrors(surroundings))).CreateLogger()
             : log.WriteTo.Sink(new ScreenSink(screen)).CreateLogger();
     }
+
+    private void LogToFile(LoggerConfiguration log) => log.WriteTo.File(
+        PlainSink.Lines, options.LogFile, fileSizeLimitBytes: (long)(options.LogFileMb * 1e6), rollOnFileSizeLimit: true, retainedFileCountLimit: options.LogFiles);
 
     private HostApplicationBuilder MakeBuilder(Serilog.ILogger log)
     {
@@ -108,6 +127,7 @@ internal sealed class CaptureHost(
         builder.Configuration.AddConfiguration(configuration);
         builder.Services.AddSerilog(log);
         builder.Services.Configure<ConsoleLifetimeOptions>(o => o.SuppressStatusMessages = true);
+        ServiceManager.Join(builder.Services, surroundings);
 
         // Saving a long run on a slow card takes as long as it takes.
         builder.Services.Configure<HostOptions>(o => o.ShutdownTimeout = Timeout.InfiniteTimeSpan);

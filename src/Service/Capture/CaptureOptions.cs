@@ -72,6 +72,15 @@ public sealed class CaptureOptions
     /// <summary>Faster than any launch; what comes quicker is bounce. Turns a minute.</summary>
     public double MaxRpm { get; set; } = 12_000;
 
+    /// <summary>A file for the log as well; empty for none.</summary>
+    public string LogFile { get; set; } = "";
+
+    /// <summary>A log file that has grown to so many megabytes (10⁶ bytes) is followed by another, 0.01 to 1000.</summary>
+    public double LogFileMb { get; set; } = 10;
+
+    /// <summary>How many log files are kept, the present one among them, 1 to 1000.</summary>
+    public int LogFiles { get; set; } = 5;
+
     /// <summary>The set-up as a run's descriptor holds it.</summary>
     public Recording.RunSetup Setup() => new()
     {

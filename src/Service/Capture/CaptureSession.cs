@@ -25,6 +25,7 @@ public sealed class CaptureSession
     private LiveState _live;
     private string? _trouble;
     private bool _failed;
+    private bool _isEnding;
     private long _publishedNs;
     private long _changeAtNs;
 
@@ -46,6 +47,15 @@ public sealed class CaptureSession
     /// <summary>How things stand; safe to read from any thread.</summary>
     public LiveState Live => Volatile.Read(ref _live);
 
+    /// <summary>Sign of life of the thread that captures.</summary>
+    internal Heartbeat Beat { get; } = new();
+
+    /// <summary>Sign of life of the thread that writes the present journal.</summary>
+    internal Heartbeat JournalBeat => _journals.Current.Writer.Beat;
+
+    /// <summary>True from when the capture ends: what is left to do, saving runs, takes as long as it takes.</summary>
+    internal bool IsEnding => Volatile.Read(ref _isEnding);
+
     /// <summary>Captures until told to stop, until the source has ended, or with <see cref="CaptureOptions.Once"/> until the first run is
     /// finished. A run under way is then ended as the operator's and saved.</summary>
     public CaptureOutcome Run(CancellationToken stop)
@@ -53,6 +63,7 @@ public sealed class CaptureSession
         _source.Start();
         while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0))
         {
+            Beat.Beat();
             _source.Blocks.Wait(WaitMs);
             TakeBlocks();
             TakeTime();
@@ -60,6 +71,7 @@ public sealed class CaptureSession
             Publish();
         }
 
+        Volatile.Write(ref _isEnding, true);
         End();
 
         // With once the first run is the answer; another that had begun meanwhile is saved all the same.
@@ -70,6 +82,8 @@ public sealed class CaptureSession
     {
         while (_source.Blocks.TryRead(out SourceBlock block))
         {
+            Beat.Beat();
+
             // First the journal, then the judgement: what is judged wrongly today can be judged again.
             _journals.Current.Writer.TryAppend(block);
             _chain.Take(block, _found);

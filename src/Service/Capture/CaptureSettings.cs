@@ -61,6 +61,12 @@ internal static class CaptureSettings
             1, 86_400, false, o => o.LostWaitS, (o, v) => o.LostWaitS = v),
         new NumberSetting("MaxRpm", "--max-rpm", "RPM", "Faster than any launch; what comes quicker is bounce.",
             60, 1_000_000, false, o => o.MaxRpm, (o, v) => o.MaxRpm = v),
+        new TextSetting("LogFile", "--log-file", "FILE", "A file for the log, beside standard error. Further ones get _001 and so on before the ending.",
+            1000, false, o => o.LogFile, (o, v) => o.LogFile = v),
+        new NumberSetting("LogFileMb", "--log-file-mb", "MB", "The size at which a log file is followed by another, megabytes.",
+            0.01, 1000, false, o => o.LogFileMb, (o, v) => o.LogFileMb = v),
+        new NumberSetting("LogFiles", "--log-files", "N", "How many log files are kept; older ones are deleted.",
+            1, 1000, true, o => o.LogFiles, (o, v) => o.LogFiles = (int)v),
     ];
 
     /// <summary>The setting with this key, whatever its case, or null.</summary>

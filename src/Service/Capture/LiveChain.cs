@@ -129,6 +129,7 @@ internal sealed class LiveChain
             Counts = Decoder.Counts,
             LinkUp = LinkUp,
             LastHeardNs = LastHeardNs,
+            LastPulseNs = LastPulseNs,
         };
     }
 

@@ -51,6 +51,9 @@ public sealed record LiveState
     /// <summary>Nanoseconds of the host's monotonic clock at the last sign of life of the source; 0 before the first.</summary>
     public long LastHeardNs { get; init; }
 
+    /// <summary>Nanoseconds of the same clock at the last pulse; 0 before the first.</summary>
+    public long LastPulseNs { get; init; }
+
     /// <summary>Runs finished since the capture began.</summary>
     public int FinishedRuns { get; init; }
 

@@ -43,8 +43,8 @@ public static class AcquireCommand
         var root = new RootCommand("Measures how long a top or a flywheel spins and how it slows down.");
         CommandGroup[] groups =
         [
-            new("Capture", [CaptureCommand.Build(surroundings), SensorCommand.Build(surroundings)]),
-            new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings)]),
+            new("Capture", [CaptureCommand.Build(surroundings), SensorCommand.Build(surroundings), StatusCommand.Build(surroundings)]),
+            new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), EditCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings)]),
         ];
         foreach (Command command in groups.SelectMany(g => g.Commands)) root.Subcommands.Add(command);
 

@@ -91,8 +91,25 @@ internal static class CaptureCommand
 
         options.Library = surroundings.FullPath(options.Library);
         if (File.Exists(options.Library)) return surroundings.Refuse("capture", $"--library: '{options.Library}' is a file; allowed is a folder");
+        if (LogFileProblem(options, surroundings) is { } unwritable) return surroundings.Refuse("capture", unwritable);
         Directory.CreateDirectory(options.Library);
         return new CaptureHost(surroundings, configuration.Root, options, MakeSource).Run();
+    }
+
+    private static string? LogFileProblem(CaptureOptions options, Surroundings surroundings)
+    {
+        if (options.LogFile.Length == 0) return null;
+        options.LogFile = surroundings.FullPath(options.LogFile);
+        try
+        {
+            Directory.CreateDirectory(Path.GetDirectoryName(options.LogFile)!);
+            new FileStream(options.LogFile, FileMode.Append, FileAccess.Write, FileShare.ReadWrite).Dispose();
+            return null;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            return $"--log-file: '{options.LogFile}' cannot be written ({e.Message.TrimEnd('.')}); allowed is a file in a folder that may be written";
+        }
     }
 
     /// <summary>The ports that there are, for people.</summary>

@@ -36,8 +36,16 @@ internal static class VerifyCommand
         bool isRun = target is not null && folder != library && LibraryOption.IsRun(folder, library);
         IReadOnlyList<RunProblem> problems = isRun ? RunVerifier.Verify(folder) : RunVerifier.VerifyLibrary(folder);
         if (json) WriteJson(surroundings.Out, problems);
-        else WriteText(surroundings.Out, problems, isRun ? Path.GetFileName(folder) : $"{RunLibrary.List(folder).Count} runs in {folder}");
+        else WriteText(surroundings.Out, problems, isRun ? Path.GetFileName(folder) : $"{RunLibrary.List(folder).Count} runs in {folder}", isRun && problems.Count == 0 ? Edits(folder) : "");
         return problems.Count == 0 ? ExitCode.Done : ExitCode.No;
+    }
+
+    private static string Edits(string folder)
+    {
+        IReadOnlyList<RunEdit> edits = RunPackageReader.ReadDescriptor(folder).Edits ?? [];
+        return edits.Count == 0
+            ? ""
+            : $"; {edits.Count} later {(edits.Count == 1 ? "edit" : "edits")}, the last on {edits[^1].At.UtcDateTime:yyyy-MM-dd HH:mm:ss} UTC";
     }
 
     private static void WriteJson(TextWriter output, IReadOnlyList<RunProblem> problems) => JsonAnswer.Write(output, writer =>
@@ -58,11 +66,11 @@ internal static class VerifyCommand
         writer.WriteEndObject();
     });
 
-    private static void WriteText(TextWriter output, IReadOnlyList<RunProblem> problems, string what)
+    private static void WriteText(TextWriter output, IReadOnlyList<RunProblem> problems, string what, string edits)
     {
         foreach (RunProblem problem in problems)
             output.WriteLine($"{problem.Run}{(problem.File.Length > 0 ? "/" + problem.File : "")}: {problem.What}");
-        output.WriteLine(problems.Count == 0 ? $"{what}: as written" : $"{what}: {problems.Count} {(problems.Count == 1 ? "problem" : "problems")}");
+        output.WriteLine(problems.Count == 0 ? $"{what}: as written{edits}" : $"{what}: {problems.Count} {(problems.Count == 1 ? "problem" : "problems")}");
         output.Flush();
     }
 }

@@ -35,6 +35,8 @@ internal static class RunText
         yield return ("result", Result(run));
         if (run.Budget is { } budget) yield return ("uncertainty of the spin time", Budget(budget));
         yield return ("set-up", Setup(run.Setup));
+        if (run.Edits is { Count: > 0 } edits)
+            yield return ("edits (UTC)", [.. edits.Select(e => (e.At.UtcDateTime.ToString("yyyy-MM-dd HH:mm:ss", CultureInfo.InvariantCulture), $"{e.What}: {e.From ?? "none"} → {e.To ?? "none"}"))]);
         yield return ("source",
         [
             ("kind", run.Source.Kind),

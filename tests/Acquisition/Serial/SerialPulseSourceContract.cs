@@ -82,6 +82,22 @@ public abstract class SerialPulseSourceContract : PulseSourceContract, IDisposab
         Assert.Equal(SourceBlockKind.LinkBack, new BlockReader(source.Blocks).Next(LongMs).Kind);
     }
 
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void The_reader_shows_that_it_lives_while_nothing_comes_and_while_the_port_is_away(bool isThere)
+    {
+        using SerialPulseSource source = Source(isThere ? _terminal.PortPath : Path.Combine(_folder, "never"));
+        source.Start();
+        for (int i = 0; i < 2; i++)
+        {
+            long before = source.ReaderBeat.Count;
+            Assert.True(SpinWait.SpinUntil(() => source.ReaderBeat.Count > before, 6000));
+        }
+
+        Assert.Same(source.ReaderBeat, ((IPulseSource)source).ReaderBeat);
+    }
+
     [Fact]
     public void A_port_that_is_not_there_ends_the_source_where_it_is_not_to_be_waited_for()
     {

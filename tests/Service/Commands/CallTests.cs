@@ -2,7 +2,7 @@ namespace Acquire.Service.Tests.Commands;
 
 public sealed class CallTests : IDisposable
 {
-    private static readonly string[] Names = ["capture", "sensor", "runs", "show", "verify"];
+    private static readonly string[] Names = ["capture", "sensor", "status", "runs", "show", "edit", "verify"];
     private readonly Bench _bench = new();
 
     public void Dispose() => _bench.Dispose();
@@ -24,7 +24,7 @@ public sealed class CallTests : IDisposable
         int library = Array.IndexOf(lines, "Library:");
         Assert.StartsWith("  capture ", lines[capture + 1]);
         Assert.StartsWith("  sensor ", lines[capture + 2]);
-        Assert.Equal(["runs", "show", "verify"], lines[(library + 1)..(library + 4)].Select(l => l.Split(' ', StringSplitOptions.RemoveEmptyEntries)[0]));
+        Assert.Equal(["runs", "show", "edit", "verify"], lines[(library + 1)..(library + 5)].Select(l => l.Split(' ', StringSplitOptions.RemoveEmptyEntries)[0]));
     }
 
     [Fact]
@@ -42,9 +42,9 @@ public sealed class CallTests : IDisposable
     }
 
     [Theory]
-    [InlineData("acquire: a command is needed: capture, sensor, runs, show, verify, recover")]
+    [InlineData("acquire: a command is needed: capture, sensor, status, runs, show, edit, verify, recover")]
     [InlineData("acquire: unknown command captur; did you mean capture?", "captur")]
-    [InlineData("acquire: unknown command fly; there are capture, sensor, runs, show, verify, recover", "fly")]
+    [InlineData("acquire: unknown command fly; there are capture, sensor, status, runs, show, edit, verify, recover", "fly")]
     [InlineData("acquire capture: unknown option --prot; did you mean --port?", "capture", "--prot", "/dev/ttyACM0")]
     [InlineData("acquire runs: unknown option --josn; did you mean --json?", "runs", "--josn")]
     [InlineData("acquire runs: unknown word here", "runs", "here")]

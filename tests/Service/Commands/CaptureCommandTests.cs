@@ -71,4 +71,28 @@ public sealed class CaptureCommandTests
         Assert.Contains($"Port {Nowhere} is not there.", File.ReadAllText(log));
         Assert.DoesNotContain("no link;", bench.Error);
     }
+
+    [Fact]
+    public void A_log_file_grows_to_its_size_and_only_so_many_are_kept()
+    {
+        using var stop = new CancellationTokenSource(TimeSpan.FromSeconds(1));
+        using var bench = new Bench { Stop = stop.Token };
+        string folder = Directory.CreateDirectory(Path.Combine(bench.Current, "log")).FullName;
+        string Old(int i) => Path.Combine(folder, i == 0 ? "bench.log" : $"bench_00{i}.log");
+        for (int i = 0; i < 4; i++) File.WriteAllText(Old(i), new string('x', i == 3 ? 9_990 : 10_000));
+        Assert.Equal(130, bench.Run("capture", "--port", Nowhere, "--log-file", "log/bench.log", "--log-file-mb", "0.01", "--log-files", "3"));
+
+        Assert.Equal([Old(2), Old(3), Old(4)], Directory.GetFiles(folder).Order(StringComparer.Ordinal));
+        Assert.All(Directory.GetFiles(folder), f => Assert.InRange(new FileInfo(f).Length, 50, 10_500));
+        Assert.Contains(Nowhere, File.ReadAllText(Old(3)) + File.ReadAllText(Old(4)));
+    }
+
+    [Fact]
+    public void A_log_file_that_cannot_be_written_is_refused_before_anything_starts()
+    {
+        using var bench = new Bench();
+        Assert.Equal(2, bench.Run("capture", "--port", Nowhere, "--log-file", bench.Current));
+        Assert.Contains($"--log-file: '{bench.Current}' cannot be written", bench.Error);
+        Assert.False(Directory.Exists(bench.Library));
+    }
 }
