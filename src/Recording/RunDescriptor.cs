@@ -63,22 +63,25 @@ public static class EndReasons
 public sealed record RunSetup
 {
     /// <summary>The spinning body.</summary>
-    public string Top { get; init; } = "";
+    public string Top { get; init => field = value ?? ""; } = "";
 
     /// <summary>What it spins on.</summary>
-    public string Base { get; init; } = "";
+    public string Base { get; init => field = value ?? ""; } = "";
 
     /// <summary>An enclosure round it.</summary>
-    public string Cover { get; init; } = "";
+    public string Cover { get; init => field = value ?? ""; } = "";
 
     /// <summary>Who launched it.</summary>
-    public string Operator { get; init; } = "";
+    public string Operator { get; init => field = value ?? ""; } = "";
 
     /// <summary>Free text.</summary>
-    public string Note { get; init; } = "";
+    public string Note { get; init => field = value ?? ""; } = "";
 
     /// <summary>Numeric factors by name; the name carries the unit.</summary>
-    public IReadOnlyDictionary<string, double> Factors { get; init; } = new SortedDictionary<string, double>(StringComparer.Ordinal);
+    public IReadOnlyDictionary<string, double> Factors { get; init => field = value ?? NoFactors; } = NoFactors;
+
+    // What a file does not name the reader of JSON sets to nothing, whatever stands here.
+    private static IReadOnlyDictionary<string, double> NoFactors => new SortedDictionary<string, double>(StringComparer.Ordinal);
 }
 
 /// <summary>The source of a run.</summary>

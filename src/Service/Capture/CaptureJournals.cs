@@ -29,7 +29,7 @@ internal sealed class CaptureJournals : IDisposable
         _time = time;
         _decoder = decoder;
         _folder = Path.Combine(options.Library, OpenFolder);
-        Directory.CreateDirectory(_folder);
+        DurableFolder.Make(_folder);
         Current = Begin(0, "");
     }
 

@@ -17,7 +17,7 @@ internal sealed class LibraryLock : IDisposable
     public static LibraryLock? TryTake(string library, out string holder)
     {
         string folder = Path.Combine(library, CaptureJournals.OpenFolder);
-        Directory.CreateDirectory(folder);
+        Recording.DurableFolder.Make(folder);
         string path = Path.Combine(folder, "lock");
         string who = Path.Combine(folder, "lock.holder");
         holder = "";

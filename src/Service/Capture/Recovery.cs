@@ -17,6 +17,7 @@ internal sealed class Recovery
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly string[] _journals;
+    private readonly string[] _unfinished;
 
     /// <summary>Notes which journals are there now: those that come later belong to a capture under way.</summary>
     public Recovery(string library, TimeProvider time, ILogger logger)
@@ -27,6 +28,7 @@ internal sealed class Recovery
         string open = Path.Combine(library, CaptureJournals.OpenFolder);
         _journals = Directory.Exists(open) ? Directory.GetFiles(open, "*.journal") : [];
         Array.Sort(_journals, StringComparer.Ordinal);
+        _unfinished = Directory.Exists(library) ? Directory.GetDirectories(library, RunPackageWriter.UnfinishedPrefix + "*") : [];
     }
 
     /// <summary>The folder, beside the journals, of those that were damaged or could not be read: kept as they were found.</summary>
@@ -50,7 +52,24 @@ internal sealed class Recovery
             }
         }
 
+        RemoveUnfinished();
         return new RecoveryReport(runs, problems);
+    }
+
+    // What was being written when the program was cut short; its journal was kept, and it has been made anew.
+    private void RemoveUnfinished()
+    {
+        foreach (string folder in _unfinished)
+        {
+            try
+            {
+                Directory.Delete(folder, recursive: true);
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                _logger.LogWarning("{Folder} is left of a run that was being written, and cannot be deleted: {Problem}", folder, e.Message);
+            }
+        }
     }
 
     private void Recover(string journal, List<string> runs, List<string> problems)
