@@ -96,7 +96,12 @@ public sealed record RunSource(string Kind, string Detail, double TickHz, int Ma
 /// <param name="RatePpm">How much the source's clock runs fast (positive) against the host's, parts in a million.</param>
 /// <param name="URatePpm">Its standard uncertainty.</param>
 /// <param name="HostClock"><c>synchronised</c>, <c>unsynchronised</c> or <c>unknown</c>.</param>
-public sealed record RunClock(double RatePpm, double URatePpm, string HostClock);
+public sealed record RunClock(double RatePpm, double URatePpm, string HostClock)
+{
+    /// <summary>By how much the run's start was moved, seconds, since the host's clock was set after it; null where it was not.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? StartCorrectedS { get; init; }
+}
 
 /// <summary>Counts of a run.</summary>
 /// <param name="Received">Pulses received.</param>

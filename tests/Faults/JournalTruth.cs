@@ -20,6 +20,9 @@ internal sealed class JournalTruth
     /// <summary>Runs that began and were not dismissed, with the pulses up to their end or the journal's.</summary>
     public List<TrueRun> Runs { get; } = [];
 
+    /// <summary>How often a capture that was cut short went on in it.</summary>
+    public int Resumed { get; private set; }
+
     /// <summary>Where each record begins, and last where the last ends, bytes.</summary>
     public List<long> Begins { get; } = [];
 
@@ -47,6 +50,10 @@ internal sealed class JournalTruth
                     break;
                 case 18:
                     ended[Number(payload, "runNumber")] = Number(payload, "lastPulse");
+                    break;
+                case 25:
+                    truth.Resumed++;
+                    bytes.Add((byte)'\n');
                     break;
                 case 24:
                     began.Remove(Number(payload, "runNumber"));

@@ -82,6 +82,7 @@ internal static class KillSuite
         bool onlyFirst = missing.Count == 0 || (there.Count > 0 && missing.Count < 100 && wanted.IndexOf(missing[^1]) == missing.Count - 1);
         if (!onlyFirst)
             wrong.Add($"{missing.Count} of {wanted.Count} pulses from before the last second are missing, {there.Count} are there");
+        tally.Note("went on in the same run", truth.Resumed);
         tally.Note("pulses", wanted.Count);
         owed.AddRange(truth.Runs);
     }

@@ -1,6 +1,8 @@
 using System.CommandLine;
 using Acquire.Faults;
 
+// Captures block threads of the pool that their sources' timers need.
+ThreadPool.SetMinThreads(32, 32);
 var seeds = new Option<int?>("--seeds") { Description = "Cases a suite; where it is not given, as many as the suite is meant to have." };
 var from = new Option<int>("--from") { Description = "The first seed." };
 var only = new Option<string[]>("--only") { Description = "Only these: " + string.Join(", ", AllSuites.List.Select(s => s.Name)) + "." };

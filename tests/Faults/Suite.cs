@@ -69,6 +69,7 @@ internal static class AllSuites
         new("kill", "SIGKILL in a capture of 1,000 pulses a second", KillSuite.Break),
         new("journal", "a journal cut at every byte and with bits flipped", JournalSuite.Break),
         new("power", "power cuts between the writes of a real capture", PowerSuite.Break),
+        new("disk", "a disk that runs full and comes back", DiskSuite.Break),
         new("lines", "malformed lines in every format", LinesSuite.Break),
         new("packages", "damaged packages and descriptors", PackagesSuite.Break),
     ];

@@ -70,7 +70,8 @@ public sealed record ClockFitted(
 /// <summary>Anything worth keeping.</summary>
 /// <param name="Text">For people.</param>
 /// <param name="BytesLost">Payload bytes that the journal could not take up since the last such note; 0 for any other note.</param>
-public sealed record JournalNote(string Text, long BytesLost = 0);
+/// <param name="Event">The event of a run under way that this is; empty where it is none.</param>
+public sealed record JournalNote(string Text, long BytesLost = 0, string Event = "");
 
 /// <summary>A capture that was cut short goes on in the same journal.</summary>
 /// <param name="LastHostNs">The host's monotonic clock at the last record before the interruption.</param>

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Acquire.Acquisition;
+using Acquire.Motion;
 
 namespace Acquire.Recording;
 
@@ -78,13 +79,18 @@ public sealed class JournalWriter : IDisposable
     }
 
     /// <summary>Opens a journal that an earlier capture left, to append to it (that it was recovered, that a run was packaged). A torn
-    /// tail is kept as it is: readers step over it and count it.</summary>
+    /// tail is kept as it is, readers step over it and count it, unless it is said how far the whole records go.</summary>
+    /// <param name="path">The journal.</param>
+    /// <param name="limitBytes">Memory that may wait for the disk.</param>
+    /// <param name="wholeBytes">Length of the whole records: what comes behind them is taken off.</param>
     /// <exception cref="IOException">The file is missing or cannot be opened.</exception>
-    public static JournalWriter Reopen(string path, long limitBytes = DefaultLimitBytes)
+    public static JournalWriter Reopen(string path, long limitBytes = DefaultLimitBytes, long? wholeBytes = null)
     {
         var file = new JournalFile(System.IO.Path.GetFullPath(path), FileMode.Open);
         if (file.Length < JournalFormat.FileHeaderBytes)
             file.Truncate(0); // cut within the header of the file: nothing to keep, and records cannot follow half a header
+        else if (wholeBytes < file.Length)
+            file.Truncate(wholeBytes.Value);
         return Begin(file, limitBytes);
     }
 
@@ -198,7 +204,7 @@ public sealed class JournalWriter : IDisposable
     /// <summary>Says where bytes are missing, in front of the first record that finds room again; both or neither.</summary>
     private bool TryPutWithNote(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)
     {
-        var note = new JournalNote("The disk was too slow or failed, and memory was full: bytes from the source are missing here.", _lossToNote);
+        var note = new JournalNote("The disk was too slow or failed, and memory was full: bytes from the source are missing here.", _lossToNote, RunEventNames.DataLost);
         byte[] text = JsonSerializer.SerializeToUtf8Bytes(note, JournalJson.Of<JournalNote>());
         int noteBytes = JournalFormat.FrameBytes + text.Length;
         Span<byte> room = _buffer.Reserve(noteBytes + JournalFormat.FrameBytes + payload.Length);

@@ -23,6 +23,7 @@ internal sealed class CaptureHost(
     Func<CaptureOptions, TimeProvider, IPulseSource> makeSource)
 {
     private PortWatch? _port;
+    private CaptureSession? _session;
 
     /// <summary>Captures until done, failed or ended by the user.</summary>
     /// <returns>One of <see cref="ExitCode"/>.</returns>
@@ -47,8 +48,9 @@ internal sealed class CaptureHost(
         using IHost host = builder.Build();
 
         // Beside the capture: a spin that is under way must not wait until an old one is packaged.
-        var recovery = new Recovery(options.Library, time, host.Services.GetRequiredService<ILoggerFactory>().CreateLogger("Acquire.Recovery"));
         CaptureWorker worker = host.Services.GetRequiredService<CaptureWorker>();
+        var recovery = new Recovery(
+            options.Library, time, host.Services.GetRequiredService<ILoggerFactory>().CreateLogger("Acquire.Recovery"), _session?.Journal);
 
         // A terminal that is closed ends the capture as Ctrl-C does.
         IHostApplicationLifetime lifetime = host.Services.GetRequiredService<IHostApplicationLifetime>();
@@ -70,6 +72,7 @@ internal sealed class CaptureHost(
         ILogger display = loggers.CreateLogger("Acquire.Display");
         IPulseSource source = makeSource(options, sourceTime);
         CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"));
+        _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);
         LiveState Live() => _port.AddTo(session.Live);

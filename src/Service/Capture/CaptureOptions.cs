@@ -72,6 +72,9 @@ public sealed class CaptureOptions
     /// <summary>Faster than any launch; what comes quicker is bounce. Turns a minute.</summary>
     public double MaxRpm { get; set; } = 12_000;
 
+    /// <summary>Memory in which data may wait for a disk that is full or fails, MiB.</summary>
+    public int JournalMemoryMb { get; set; } = 64;
+
     /// <summary>The set-up as a run's descriptor holds it.</summary>
     public Recording.RunSetup Setup() => new()
     {

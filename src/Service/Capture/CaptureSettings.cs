@@ -61,6 +61,9 @@ internal static class CaptureSettings
             1, 86_400, false, o => o.LostWaitS, (o, v) => o.LostWaitS = v),
         new NumberSetting("MaxRpm", "--max-rpm", "RPM", "Faster than any launch; what comes quicker is bounce.",
             60, 1_000_000, false, o => o.MaxRpm, (o, v) => o.MaxRpm = v),
+        new NumberSetting("JournalMemoryMb", "--journal-memory", "MB",
+            "Memory in which data may wait for a disk that is full or fails, MiB; beyond it what comes is lost and counted.",
+            4, 1024, true, o => o.JournalMemoryMb, (o, v) => o.JournalMemoryMb = (int)v),
     ];
 
     /// <summary>The setting with this key, whatever its case, or null.</summary>
