@@ -167,7 +167,8 @@ internal static class DiskSuite
                 File.Delete(name);
         }
 
-        public void Dispose() => Call("umount", Folder);
+        // Lazily: a process that another case starts at this moment may hold it for an instant.
+        public void Dispose() => Call("umount", "--lazy", Folder);
 
         private static void Call(string program, params string[] words)
         {
