@@ -87,6 +87,29 @@ public sealed class ResumedCaptureTests : IDisposable
         Assert.Empty(Directory.GetFiles(Open));
     }
 
+    [Fact]
+    public void What_happened_to_the_capture_during_a_run_is_among_its_events()
+    {
+        using Left left = Leave();
+        using (JournalWriter writer = JournalWriter.Reopen(left.Journal))
+        {
+            long now = TimeProvider.System.MonotonicNs() - 30_000_000_000;
+            writer.TryAppend(now, new CaptureResumed(now - 2_500_000_000, 3));
+            writer.TryAppend(now, new JournalNote("no room", 5, RunEventNames.DataLost));
+            writer.TryAppend(now, new JournalNote("of no matter to a run"));
+            writer.TryAppend(now + 60_000_000_000, new JournalNote("after the run", 0, RunEventNames.DiskTrouble));
+        }
+
+        JournalRuns runs = JournalRuns.Read(left.Journal);
+        BoundRun run = Assert.Single(runs.Runs);
+        string folder = new RunFinisher(RunSettings.From(left.Options), _library).Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
+        RunEvent[] happened = [.. RunPackageReader.ReadEvents(folder)];
+        Assert.Contains(happened, e => e.Event == RunEventNames.DataLost && e.Detail.StartsWith("5 bytes", StringComparison.Ordinal));
+        Assert.Contains(happened, e => e.Event == RunEventNames.CaptureInterrupted && e.Detail.Contains("2.5 s", StringComparison.Ordinal));
+        Assert.DoesNotContain(happened, e => e.Event == RunEventNames.DiskTrouble);
+        Assert.DoesNotContain(happened, e => e.Detail.Contains("no matter", StringComparison.Ordinal));
+    }
+
     // A journal as a killed capture leaves it: what was received up to the middle of a spin, at host times that end now.
     private Left Leave()
     {
