@@ -206,6 +206,8 @@ public sealed class CaptureSession
         JournalWriter journal = _journals.Current.Writer;
         long lost = _source.Blocks.BytesLost + _journals.BytesLost;
         LiveState state = _chain.Look(now);
+        string? disk = journal.Trouble ?? _finishing.Trouble;
+        string? other = disk ?? _trouble ?? (lost > 0 ? $"{lost} bytes found no room and are lost." : null);
         string board = _chain.Decoder.BoardName;
         Volatile.Write(ref _live, state with
         {
@@ -214,7 +216,8 @@ public sealed class CaptureSession
             FinishedRuns = _runs.Count,
             LastRun = _runs.Count > 0 ? _runs[^1] : null,
             JournalBytes = journal.AppendedBytes,
-            Trouble = journal.Trouble ?? _finishing.Trouble ?? _trouble ?? (lost > 0 ? $"{lost} bytes found no room and are lost." : _disk.Warning),
+            Trouble = other ?? _disk.Warning,
+            TroubleIsLogged = disk is not null || (other is null && _disk.Warning is not null),
         });
     }
 }

@@ -96,8 +96,6 @@ internal sealed class FinishingThread : IDisposable
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException && (!_ending.IsSet || ++lastTries < LastTries))
             {
-                if (_trouble is null)
-                    _logger.LogWarning("A run waits for the disk and is tried again and again: {Problem}", e.Message);
                 Volatile.Write(ref _trouble, $"A run waits to be saved: {e.Message} It is tried again and again: free some space or bring the disk back.");
                 if (_ending.IsSet)
                     run.Journal.Writer.Flush();
