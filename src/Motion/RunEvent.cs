@@ -30,6 +30,21 @@ public static class RunEventNames
     /// <summary>The port came back.</summary>
     public const string PortBack = "port back";
 
+    /// <summary>The capture was cut short and went on in the same run.</summary>
+    public const string CaptureInterrupted = "capture interrupted";
+
+    /// <summary>The disk was full or failed; data waited in memory.</summary>
+    public const string DiskTrouble = "disk trouble";
+
+    /// <summary>The disk took data again.</summary>
+    public const string DiskBack = "disk back";
+
+    /// <summary>Bytes from the source found no room in memory or on the disk.</summary>
+    public const string DataLost = "data lost";
+
+    /// <summary>The host's clock was set during the run, and the run's start was corrected by it.</summary>
+    public const string ClockSet = "clock set";
+
     /// <summary>The spin ended.</summary>
     public const string Stop = "stop";
 }

@@ -67,22 +67,25 @@ public static class EndReasons
 public sealed record RunSetup
 {
     /// <summary>The spinning body.</summary>
-    public string Top { get; init; } = "";
+    public string Top { get; init => field = value ?? ""; } = "";
 
     /// <summary>What it spins on.</summary>
-    public string Base { get; init; } = "";
+    public string Base { get; init => field = value ?? ""; } = "";
 
     /// <summary>An enclosure round it.</summary>
-    public string Cover { get; init; } = "";
+    public string Cover { get; init => field = value ?? ""; } = "";
 
     /// <summary>Who launched it.</summary>
-    public string Operator { get; init; } = "";
+    public string Operator { get; init => field = value ?? ""; } = "";
 
     /// <summary>Free text.</summary>
-    public string Note { get; init; } = "";
+    public string Note { get; init => field = value ?? ""; } = "";
 
     /// <summary>Numeric factors by name; the name carries the unit.</summary>
-    public IReadOnlyDictionary<string, double> Factors { get; init; } = new SortedDictionary<string, double>(StringComparer.Ordinal);
+    public IReadOnlyDictionary<string, double> Factors { get; init => field = value ?? NoFactors; } = NoFactors;
+
+    // What a file does not name the reader of JSON sets to nothing, whatever stands here.
+    private static IReadOnlyDictionary<string, double> NoFactors => new SortedDictionary<string, double>(StringComparer.Ordinal);
 }
 
 /// <summary>The source of a run.</summary>
@@ -97,7 +100,12 @@ public sealed record RunSource(string Kind, string Detail, double TickHz, int Ma
 /// <param name="RatePpm">How much the source's clock runs fast (positive) against the host's, parts in a million.</param>
 /// <param name="URatePpm">Its standard uncertainty.</param>
 /// <param name="HostClock"><c>synchronised</c>, <c>unsynchronised</c> or <c>unknown</c>.</param>
-public sealed record RunClock(double RatePpm, double URatePpm, string HostClock);
+public sealed record RunClock(double RatePpm, double URatePpm, string HostClock)
+{
+    /// <summary>By how much the run's start was moved, seconds, since the host's clock was set after it; null where it was not.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? StartCorrectedS { get; init; }
+}
 
 /// <summary>Counts of a run.</summary>
 /// <param name="Received">Pulses received.</param>

@@ -50,6 +50,7 @@ public sealed class RunSchemaTests
             {
                 Type t when t == typeof(string) => "string",
                 Type t when t == typeof(double) => "number or null",
+                Type t when t == typeof(double?) => "number",
                 Type t when t == typeof(long) || t == typeof(int) => "integer",
                 Type t when t == typeof(IReadOnlyList<double>) => "array",
                 _ => "object",

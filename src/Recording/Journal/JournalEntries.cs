@@ -8,7 +8,9 @@ namespace Acquire.Recording;
 /// <summary>Wall-clock time at one moment of the host's monotonic clock.</summary>
 /// <param name="Utc">Wall-clock time.</param>
 /// <param name="HostNs">The same moment, nanoseconds of the host's monotonic clock.</param>
-public sealed record UtcAnchor(DateTimeOffset Utc, long HostNs);
+/// <param name="HostClock">What the system said of its clock then: <c>synchronised</c>, <c>unsynchronised</c> or <c>unknown</c>; empty in a start
+/// entry, whose settings say it.</param>
+public sealed record UtcAnchor(DateTimeOffset Utc, long HostNs, string HostClock = "");
 
 /// <summary>The source of a capture, as configured.</summary>
 /// <param name="Kind"><c>serial</c>, <c>gpio</c> or <c>simulation</c>.</param>
@@ -68,7 +70,13 @@ public sealed record ClockFitted(
 /// <summary>Anything worth keeping.</summary>
 /// <param name="Text">For people.</param>
 /// <param name="BytesLost">Payload bytes that the journal could not take up since the last such note; 0 for any other note.</param>
-public sealed record JournalNote(string Text, long BytesLost = 0);
+/// <param name="Event">The event of a run under way that this is; empty where it is none.</param>
+public sealed record JournalNote(string Text, long BytesLost = 0, string Event = "");
+
+/// <summary>A capture that was cut short goes on in the same journal.</summary>
+/// <param name="LastHostNs">The host's monotonic clock at the last record before the interruption.</param>
+/// <param name="TornBytes">Bytes of a record cut short that were taken off the end.</param>
+public sealed record CaptureResumed(long LastHostNs, long TornBytes);
 
 /// <summary>The capture was ended in order; a journal without it was cut short.</summary>
 /// <param name="Reason">For people.</param>
@@ -84,6 +92,7 @@ public sealed record CaptureEnded(string Reason);
 [JsonSerializable(typeof(UtcAnchor))]
 [JsonSerializable(typeof(ClockFitted))]
 [JsonSerializable(typeof(JournalNote))]
+[JsonSerializable(typeof(CaptureResumed))]
 [JsonSerializable(typeof(CaptureEnded))]
 internal sealed partial class JournalJson : JsonSerializerContext
 {

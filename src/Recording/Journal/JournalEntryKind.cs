@@ -42,4 +42,7 @@ public enum JournalEntryKind : byte
 
     /// <summary>A run that began came to nothing: <see cref="Recording.RunDismissed"/>.</summary>
     RunDismissed = 24,
+
+    /// <summary>A capture that was cut short goes on: <see cref="Recording.CaptureResumed"/>.</summary>
+    CaptureResumed = 25,
 }

@@ -1,11 +1,13 @@
 using System.Text.Json;
 using Acquire.Acquisition;
+using Acquire.Motion;
 
 namespace Acquire.Recording;
 
 /// <summary>Appends to a journal. Appending copies into bounded memory and never waits for the disk; a thread of the writer's own
-/// writes and syncs at least once a second of real time. While the disk fails, data stay in memory, the thread tries again each
-/// second, and <see cref="Trouble"/> says so. Safe to call from any thread.</summary>
+/// writes and syncs at least once a second of real time. While the disk fails, data stay in memory, the thread tries again after 1, 2, 4 and
+/// then each 8 seconds, and <see cref="Trouble"/> says so. Where the memory is used up, what was appended first is kept and what comes is
+/// refused and counted: a run's beginning with its bounds is worth more than a hole in it. Safe to call from any thread.</summary>
 public sealed class JournalWriter : IDisposable
 {
     /// <summary>Memory that may wait for the disk unless another limit is given: 64 MiB.</summary>
@@ -15,35 +17,32 @@ public sealed class JournalWriter : IDisposable
     public const int MaxPayloadBytes = JournalFormat.MaxPayloadBytes;
 
     private const int WriteEveryMs = 700; // leaves 0.3 s of the promised second for the disk
-    private const int RetryEveryMs = 1000;
     private const long HurryBytes = 1 << 20;
     private static readonly TimeSpan DisposeWait = TimeSpan.FromSeconds(5);
 
     private readonly object _gate = new();
-    private readonly JournalFile _file;
+    private readonly JournalSink _sink;
     private readonly JournalBuffer _buffer;
     private readonly Thread _thread;
-    private long _durableLength;
     private long _appendedBytes;
     private long _bytesLost;
     private long _lossToNote;
     private bool _hurry;
+    private bool _now;
     private bool _closing;
     private bool _closed;
-    private string? _trouble;
 
     private JournalWriter(JournalFile file, long limitBytes)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(limitBytes, 4L << 20);
-        _file = file;
+        _sink = new JournalSink(file);
         _buffer = new JournalBuffer(limitBytes);
-        _durableLength = file.Length;
-        _appendedBytes = _durableLength;
+        _appendedBytes = file.Length;
         _thread = new Thread(WriteUntilClosed) { IsBackground = true, Name = "journal" };
     }
 
     /// <summary>Path of the journal.</summary>
-    public string Path => _file.Path;
+    public string Path => _sink.Path;
 
     /// <summary>Length of the journal in bytes once all that was appended is written.</summary>
     public long AppendedBytes => Interlocked.Read(ref _appendedBytes);
@@ -52,13 +51,23 @@ public sealed class JournalWriter : IDisposable
     public long BytesLost => Interlocked.Read(ref _bytesLost);
 
     /// <summary>Bytes of the journal that are on the disk for certain.</summary>
-    public long DurableBytes => Interlocked.Read(ref _durableLength);
+    public long DurableBytes => _sink.DurableLength;
 
     /// <summary>Sign of life of the thread that writes: moves on at least every second, unless a write to the disk does not return.</summary>
     public Heartbeat Beat { get; } = new();
 
     /// <summary>What is wrong with the disk and what to do, or null.</summary>
-    public string? Trouble => Volatile.Read(ref _trouble);
+    public string? Trouble => _sink.Trouble;
+
+    /// <summary>Bytes of records that wait in memory for the disk.</summary>
+    public long WaitingBytes
+    {
+        get
+        {
+            lock (_gate)
+                return _buffer.WaitingBytes;
+        }
+    }
 
     /// <summary>Makes a new journal and begins it with <paramref name="start"/>. Makes the folder where there is none.</summary>
     /// <exception cref="IOException">The file exists already or cannot be made.</exception>
@@ -66,20 +75,25 @@ public sealed class JournalWriter : IDisposable
     {
         string full = System.IO.Path.GetFullPath(path);
         string folder = System.IO.Path.GetDirectoryName(full) ?? full;
-        Directory.CreateDirectory(folder);
+        DurableFolder.Make(folder);
         var file = new JournalFile(full, FileMode.CreateNew);
         DurableFolder.Sync(folder);
         return Begin(file, start, time, limitBytes);
     }
 
     /// <summary>Opens a journal that an earlier capture left, to append to it (that it was recovered, that a run was packaged). A torn
-    /// tail is kept as it is: readers step over it and count it.</summary>
+    /// tail is kept as it is, readers step over it and count it, unless it is said how far the whole records go.</summary>
+    /// <param name="path">The journal.</param>
+    /// <param name="limitBytes">Memory that may wait for the disk.</param>
+    /// <param name="wholeBytes">Length of the whole records: what comes behind them is taken off.</param>
     /// <exception cref="IOException">The file is missing or cannot be opened.</exception>
-    public static JournalWriter Reopen(string path, long limitBytes = DefaultLimitBytes)
+    public static JournalWriter Reopen(string path, long limitBytes = DefaultLimitBytes, long? wholeBytes = null)
     {
         var file = new JournalFile(System.IO.Path.GetFullPath(path), FileMode.Open);
         if (file.Length < JournalFormat.FileHeaderBytes)
             file.Truncate(0); // cut within the header of the file: nothing to keep, and records cannot follow half a header
+        else if (wholeBytes < file.Length)
+            file.Truncate(wholeBytes.Value);
         return Begin(file, limitBytes);
     }
 
@@ -120,33 +134,6 @@ public sealed class JournalWriter : IDisposable
         }
     }
 
-    /// <summary>Appends that a journal starts here.</summary>
-    public bool TryAppend(long hostNs, JournalStart entry) => TryAppendJson(JournalEntryKind.Start, hostNs, entry);
-
-    /// <summary>Appends that a run began.</summary>
-    public bool TryAppend(long hostNs, RunBegan entry) => TryAppendJson(JournalEntryKind.RunBegan, hostNs, entry);
-
-    /// <summary>Appends that a run ended.</summary>
-    public bool TryAppend(long hostNs, RunEnded entry) => TryAppendJson(JournalEntryKind.RunEnded, hostNs, entry);
-
-    /// <summary>Appends that a run is in the library.</summary>
-    public bool TryAppend(long hostNs, RunPackaged entry) => TryAppendJson(JournalEntryKind.RunPackaged, hostNs, entry);
-
-    /// <summary>Appends that a run is in the library.</summary>
-    public bool TryAppend(long hostNs, RunDismissed entry) => TryAppendJson(JournalEntryKind.RunDismissed, hostNs, entry);
-
-    /// <summary>Appends wall-clock time.</summary>
-    public bool TryAppend(long hostNs, UtcAnchor entry) => TryAppendJson(JournalEntryKind.UtcAnchor, hostNs, entry);
-
-    /// <summary>Appends a fit of the source's clock.</summary>
-    public bool TryAppend(long hostNs, ClockFitted entry) => TryAppendJson(JournalEntryKind.ClockFit, hostNs, entry);
-
-    /// <summary>Appends a note.</summary>
-    public bool TryAppend(long hostNs, JournalNote entry) => TryAppendJson(JournalEntryKind.Note, hostNs, entry);
-
-    /// <summary>Appends that the capture was ended in order.</summary>
-    public bool TryAppend(long hostNs, CaptureEnded entry) => TryAppendJson(JournalEntryKind.CaptureEnded, hostNs, entry);
-
     /// <summary>Waits until all that was appended so far is on the disk.</summary>
     /// <param name="atMost">The longest wait, real time; 5 s unless given.</param>
     /// <returns>False where the disk did not take it in that time.</returns>
@@ -157,9 +144,13 @@ public sealed class JournalWriter : IDisposable
         lock (_gate)
         {
             long target = _appendedBytes;
-            if (_durableLength < target)
+            if (_sink.DurableLength < target)
+            {
+                _now = true;
                 Hurry();
-            while (_durableLength < target)
+            }
+
+            while (_sink.DurableLength < target)
             {
                 TimeSpan left = limit - TimeProvider.System.GetElapsedTime(began);
                 if (_closed || left <= TimeSpan.Zero)
@@ -186,7 +177,7 @@ public sealed class JournalWriter : IDisposable
         bool stopped = _thread.Join(DisposeWait);
         Interlocked.Add(ref _bytesLost, _buffer.WaitingBytes);
         if (stopped)
-            _file.Dispose();
+            _sink.Dispose();
     }
 
     private static JournalWriter Begin(JournalFile file, long limitBytes)
@@ -203,9 +194,6 @@ public sealed class JournalWriter : IDisposable
         return writer;
     }
 
-    private bool TryAppendJson<T>(JournalEntryKind kind, long hostNs, T entry) =>
-        TryAppend(kind, hostNs, JsonSerializer.SerializeToUtf8Bytes(entry, JournalJson.Of<T>()));
-
     private bool TryPut(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)
     {
         Span<byte> room = _buffer.Reserve(JournalFormat.FrameBytes + payload.Length);
@@ -219,7 +207,7 @@ public sealed class JournalWriter : IDisposable
     /// <summary>Says where bytes are missing, in front of the first record that finds room again; both or neither.</summary>
     private bool TryPutWithNote(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)
     {
-        var note = new JournalNote("The disk was too slow or failed, and memory was full: bytes from the source are missing here.", _lossToNote);
+        var note = new JournalNote("The disk was too slow or failed, and memory was full: bytes from the source are missing here.", _lossToNote, RunEventNames.DataLost);
         byte[] text = JsonSerializer.SerializeToUtf8Bytes(note, JournalJson.Of<JournalNote>());
         int noteBytes = JournalFormat.FrameBytes + text.Length;
         Span<byte> room = _buffer.Reserve(noteBytes + JournalFormat.FrameBytes + payload.Length);
@@ -247,16 +235,16 @@ public sealed class JournalWriter : IDisposable
             Beat.Beat();
             lock (_gate)
             {
-                // A failing disk is given its second whatever the hurry.
-                if (!_closing && (!_hurry || waitMs == RetryEveryMs))
-                    Monitor.Wait(_gate, waitMs);
-                _hurry = false;
+                // A failing disk is given its time whatever the hurry, unless somebody waits for it.
+                if (!_closing && !_now && (!_hurry || _sink.Trouble is not null))
+                    WaitForWork(waitMs);
+                _hurry = _now = false;
                 if (_closing)
                     break;
                 parts = _buffer.Snapshot();
             }
 
-            waitMs = parts.Count == 0 || TryWrite(parts) ? WriteEveryMs : RetryEveryMs;
+            waitMs = parts.Count == 0 || TryWrite(parts) ? WriteEveryMs : _sink.RetryAfterMs;
         }
 
         lock (_gate)
@@ -266,51 +254,31 @@ public sealed class JournalWriter : IDisposable
         }
     }
 
+    // What is appended meanwhile wakes the thread too; a failing disk's time must not be cut short by that.
+    private void WaitForWork(int waitMs)
+    {
+        long began = TimeProvider.System.GetTimestamp();
+        do
+        {
+            int left = waitMs - (int)TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;
+            if (left <= 0)
+                return;
+            Monitor.Wait(_gate, left);
+        }
+        while (_sink.Trouble is not null && !_now && !_closing);
+    }
+
     private bool TryWrite(List<ArraySegment<byte>> parts)
     {
-        long position = _durableLength;
-        try
-        {
-            foreach (ArraySegment<byte> part in parts)
-            {
-                _file.Write(position, part);
-                position += part.Count;
-            }
-
-            // Only what is synced is let go: after a sync that failed the system may have dropped what it had not written.
-            _file.Sync();
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            TakeBack(e);
+        long before = _sink.DurableLength;
+        if (!_sink.TryWrite(parts))
             return false;
-        }
-
         lock (_gate)
         {
-            _buffer.Release(position - _durableLength);
-            Interlocked.Exchange(ref _durableLength, position);
-            Volatile.Write(ref _trouble, null);
+            _buffer.Release(_sink.DurableLength - before);
             Monitor.PulseAll(_gate);
         }
 
         return true;
-    }
-
-    private void TakeBack(Exception e)
-    {
-        try
-        {
-            _file.Truncate(_durableLength);
-        }
-        catch (Exception again) when (again is IOException or UnauthorizedAccessException)
-        {
-            // The next attempt writes over the partial tail from the same place.
-        }
-
-        Volatile.Write(
-            ref _trouble,
-            $"The journal {Path} cannot be written ({e.Message.TrimEnd('.')}). Data are kept in memory and the disk is tried each second: "
-            + "free some space or bring the disk back.");
     }
 }

@@ -9,7 +9,7 @@ namespace Acquire.Recording;
 public static class RunPackageWriter
 {
     /// <summary>How the names of folders begin in which a run is being written.</summary>
-    internal const string UnfinishedPrefix = ".writing-";
+    public const string UnfinishedPrefix = ".writing-";
 
     private const int RowsPerBlock = 16 << 10;
 
@@ -22,7 +22,7 @@ public static class RunPackageWriter
     public static string Write(string libraryFolder, FinishedRun run, TimeProvider? time = null)
     {
         string library = Path.GetFullPath(libraryFolder);
-        Directory.CreateDirectory(library);
+        DurableFolder.Make(library);
         string name = RunName.Of(run.Descriptor.StartedAt, run.Descriptor.Setup.Top);
         string unfinished = Path.Combine(library, $"{UnfinishedPrefix}{name}-{Guid.NewGuid():N}");
         Directory.CreateDirectory(unfinished);

@@ -26,6 +26,7 @@ internal sealed class CaptureHost(
     private readonly LastErrorSink _errors = new();
     private PortWatch? _port;
     private Func<Task<RecoveryReport>, CaptureHealth>? _makeHealth;
+    private CaptureSession? _session;
 
     /// <summary>Captures until done, failed or ended by the user.</summary>
     /// <returns>One of <see cref="ExitCode"/>.</returns>
@@ -51,8 +52,8 @@ internal sealed class CaptureHost(
 
         // Beside the capture: a spin that is under way must not wait until an old one is packaged.
         ILoggerFactory loggers = host.Services.GetRequiredService<ILoggerFactory>();
-        var recovery = new Recovery(options.Library, time, loggers.CreateLogger("Acquire.Recovery"));
         CaptureWorker worker = host.Services.GetRequiredService<CaptureWorker>();
+        var recovery = new Recovery(options.Library, time, loggers.CreateLogger("Acquire.Recovery"), _session?.Journal);
 
         // A terminal that is closed ends the capture as Ctrl-C does, which a service's manager does not see to.
         IHostApplicationLifetime lifetime = host.Services.GetRequiredService<IHostApplicationLifetime>();
@@ -82,6 +83,7 @@ internal sealed class CaptureHost(
         ILogger display = loggers.CreateLogger("Acquire.Display");
         IPulseSource source = makeSource(options, sourceTime);
         CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"));
+        _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);
         LiveState Live() => _port.AddTo(session.Live);

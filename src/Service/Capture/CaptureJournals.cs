@@ -14,6 +14,7 @@ internal sealed class CaptureJournals : IDisposable
     /// <summary>The setting in a journal's start that says whether the host's clock was kept right: one of <see cref="HostSynchronisation"/>'s words.</summary>
     public const string HostClockName = "hostClock";
 
+    private static readonly TimeSpan ChangeWait = TimeSpan.FromSeconds(1);
     private readonly CaptureOptions _options;
     private readonly IPulseSource _source;
     private readonly TimeProvider _time;
@@ -21,29 +22,37 @@ internal sealed class CaptureJournals : IDisposable
     private readonly string _folder;
     private string? _kept;
     private int _number;
+    private long _lostBefore;
 
-    public CaptureJournals(CaptureOptions options, IPulseSource source, TimeProvider time, ISourceDecoder decoder)
+    public CaptureJournals(CaptureOptions options, IPulseSource source, TimeProvider time, ISourceDecoder decoder, ResumedCapture? resumed = null)
     {
         _options = options;
         _source = source;
         _time = time;
         _decoder = decoder;
         _folder = Path.Combine(options.Library, OpenFolder);
-        Directory.CreateDirectory(_folder);
-        Current = Begin(0, "");
+        DurableFolder.Make(_folder);
+        Current = resumed is null ? Begin(0, "") : GoOn(resumed);
     }
 
     /// <summary>The journal that is written now.</summary>
     public OpenJournal Current { get; private set; }
 
+    /// <summary>Payload bytes that no journal of this capture could take.</summary>
+    public long BytesLost => _lostBefore + Current.Writer.BytesLost;
+
     /// <summary>Begins a new journal. The one before is let go at once where all its runs are in the library and it holds one, else it is
     /// kept until the next change, so that the last minutes of waiting are always there.</summary>
+    /// <exception cref="IOException">The disk does not take the present one, or no new one; the present one goes on.</exception>
     public void Change(long pulses)
     {
         OpenJournal before = Current;
+        if (!before.Writer.Flush(ChangeWait))
+            throw new IOException(before.Writer.Trouble ?? "The disk has not taken what waits for it.");
         Current = Begin(pulses, _decoder.SaveState());
         before.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("goes on in " + Path.GetFileName(Current.Writer.Path)));
         before.Writer.Dispose();
+        _lostBefore += before.Writer.BytesLost;
         if (before.Runs > 0)
         {
             LetGoWhenSafe(before);
@@ -87,6 +96,19 @@ internal sealed class CaptureJournals : IDisposable
 
     public void Dispose() => Current.Writer.Dispose();
 
+    private OpenJournal GoOn(ResumedCapture resumed)
+    {
+        JournalWriter writer = JournalWriter.Reopen(resumed.Journal, (long)_options.JournalMemoryMb << 20, resumed.WholeBytes);
+        long now = _time.MonotonicNs();
+        writer.TryAppend(now, new CaptureResumed(resumed.LastHostNs, resumed.TornBytes));
+        var journal = new OpenJournal(writer, 0, resumed.Start.UtcAnchor.HostNs) { Runs = resumed.Runs };
+        for (int i = 0; i < resumed.Packaged; i++)
+            journal.CountPackaged();
+        if (resumed.LacksBeginning)
+            writer.TryAppend(now, new RunBegan(++journal.Runs, resumed.Chain.FirstPulse));
+        return journal;
+    }
+
     private OpenJournal Begin(long pulses, string decoderState)
     {
         DateTimeOffset utc = _time.GetUtcNow();
@@ -99,6 +121,7 @@ internal sealed class CaptureJournals : IDisposable
         while (File.Exists(path));
         SortedDictionary<string, string> settings = RunSettings.From(_options).ToJournal();
         settings[HostClockName] = HostSynchronisation.Read();
+        settings[ResumedCapture.BootName] = ResumedCapture.Boot();
         var start = new JournalStart(
             ProgramVersion.Software,
             new UtcAnchor(utc, hostNs),
@@ -106,7 +129,7 @@ internal sealed class CaptureJournals : IDisposable
             _options.Setup(),
             settings,
             decoderState);
-        return new OpenJournal(JournalWriter.Create(path, start, _time), pulses, hostNs);
+        return new OpenJournal(JournalWriter.Create(path, start, _time, (long)_options.JournalMemoryMb << 20), pulses, hostNs);
     }
 }
 

@@ -81,6 +81,9 @@ public sealed class CaptureOptions
     /// <summary>How many log files are kept, the present one among them, 1 to 1000.</summary>
     public int LogFiles { get; set; } = 5;
 
+    /// <summary>Memory in which data may wait for a disk that is full or fails, MiB.</summary>
+    public int JournalMemoryMb { get; set; } = 64;
+
     /// <summary>The set-up as a run's descriptor holds it.</summary>
     public Recording.RunSetup Setup() => new()
     {

@@ -10,11 +10,15 @@ public static class CapturePipeline
     /// <summary>Composes a capture: source → journal → decoder → marks → runs → packages. The only place where the parts meet.</summary>
     public static CaptureSession Compose(CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger)
     {
-        ISourceDecoder decoder = SourceFormats.CreateDecoder(options.Format, options.TickHz);
         var settings = RunSettings.From(options);
-        var live = new LiveChain(decoder, settings);
-        var journals = new CaptureJournals(options, source, time, decoder);
+        ResumedCapture? resumed = ResumedCapture.Find(options, source, time);
+        LiveChain live = resumed?.Chain ?? new LiveChain(SourceFormats.CreateDecoder(options.Format, options.TickHz), settings);
+        var journals = new CaptureJournals(options, source, time, live.Decoder, resumed);
+        if (resumed is not null)
+            logger.LogWarning("A capture that was cut short goes on in the same run: {Journal}", Path.GetFileName(resumed.Journal));
         var finishing = new FinishingThread(new RunFinisher(settings, options.Library), logger);
+        foreach (BoundRun run in resumed?.Ended ?? [])
+            finishing.Add(new EndedRun(journals.Current, run.Number, run.FirstPulse, run.LastPulse, run.Reason));
         return new CaptureSession(options, source, time, live, journals, finishing, logger);
     }
 }

@@ -22,6 +22,8 @@ public sealed class CaptureSession
     private readonly List<RunTransition> _found = [];
     private readonly List<string> _runs = [];
     private readonly Questions _questions;
+    private readonly DiskWatch _disk;
+    private readonly ClockWatch _clock;
     private LiveState _live;
     private string? _trouble;
     private bool _failed;
@@ -41,6 +43,8 @@ public sealed class CaptureSession
         _finishing = finishing;
         _logger = logger;
         _questions = new Questions(options.Format, chain.Decoder);
+        _disk = new DiskWatch(options, journals, finishing, logger);
+        _clock = new ClockWatch(time);
         _live = new LiveState { Source = source.Detail };
     }
 
@@ -55,6 +59,9 @@ public sealed class CaptureSession
 
     /// <summary>True from when the capture ends: what is left to do, saving runs, takes as long as it takes.</summary>
     internal bool IsEnding => Volatile.Read(ref _isEnding);
+
+    /// <summary>Path of the journal that is written now.</summary>
+    internal string Journal => _journals.Current.Writer.Path;
 
     /// <summary>Captures until told to stop, until the source has ended, or with <see cref="CaptureOptions.Once"/> until the first run is
     /// finished. A run under way is then ended as the operator's and saved.</summary>
@@ -101,7 +108,9 @@ public sealed class CaptureSession
         Follow();
         _questions.Ask(_source, now);
         OpenJournal journal = _journals.Current;
-        bool quiet = !_chain.IsBusy && now - _chain.LastPulseNs > QuietNs;
+        _disk.Look(now, _chain.IsBusy);
+        _clock.Look(now, journal.Writer);
+        bool quiet = !_chain.IsBusy && journal.Writer.Trouble is null && now - _chain.LastPulseNs > QuietNs;
         if (quiet && now >= _changeAtNs && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
             ChangeJournal(now);
     }
@@ -141,6 +150,7 @@ public sealed class CaptureSession
             case RunTransitionKind.Ended:
                 string reason = Reason(t.End);
                 long last = t.LastPulse - journal.PulsesBefore;
+                _clock.LookNow(now, journal.Writer);
                 journal.Writer.TryAppend(now, new RunEnded(journal.Runs, reason, last));
                 _finishing.Add(new EndedRun(journal, journal.Runs, first, last, reason));
                 break;
@@ -191,7 +201,14 @@ public sealed class CaptureSession
         _finishing.WaitForAll();
         TakeFinished();
         Publish();
+        long lostBefore = _journals.BytesLost;
         _journals.End();
+        if (_journals.BytesLost > lostBefore)
+        {
+            _failed = true;
+            _logger.LogError("The disk did not take the last {Bytes} bytes of the journal: they are lost.", _journals.BytesLost - lostBefore);
+        }
+
         _finishing.Dispose();
         _journals.Dispose();
     }
@@ -201,8 +218,10 @@ public sealed class CaptureSession
         long now = _time.MonotonicNs();
         _publishedNs = now;
         JournalWriter journal = _journals.Current.Writer;
-        long lost = _source.Blocks.BytesLost + journal.BytesLost;
+        long lost = _source.Blocks.BytesLost + _journals.BytesLost;
         LiveState state = _chain.Look(now);
+        string? disk = journal.Trouble ?? _finishing.Trouble;
+        string? other = disk ?? _trouble ?? (lost > 0 ? $"{lost} bytes found no room and are lost." : null);
         string board = _chain.Decoder.BoardName;
         Volatile.Write(ref _live, state with
         {
@@ -211,7 +230,8 @@ public sealed class CaptureSession
             FinishedRuns = _runs.Count,
             LastRun = _runs.Count > 0 ? _runs[^1] : null,
             JournalBytes = journal.AppendedBytes,
-            Trouble = journal.Trouble ?? _trouble ?? (lost > 0 ? $"{lost} bytes found no room and are lost." : null),
+            Trouble = other ?? _disk.Warning,
+            TroubleIsLogged = disk is not null || (other is null && _disk.Warning is not null),
         });
     }
 }

@@ -67,6 +67,9 @@ internal static class CaptureSettings
             0.01, 1000, false, o => o.LogFileMb, (o, v) => o.LogFileMb = v),
         new NumberSetting("LogFiles", "--log-files", "N", "How many log files are kept; older ones are deleted.",
             1, 1000, true, o => o.LogFiles, (o, v) => o.LogFiles = (int)v),
+        new NumberSetting("JournalMemoryMb", "--journal-memory", "MB",
+            "Memory in which data may wait for a disk that is full or fails, MiB; beyond it what comes is lost and counted.",
+            4, 1024, true, o => o.JournalMemoryMb, (o, v) => o.JournalMemoryMb = (int)v),
     ];
 
     /// <summary>The setting with this key, whatever its case, or null.</summary>

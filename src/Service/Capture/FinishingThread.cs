@@ -20,11 +20,16 @@ internal sealed record FinishedPackage(EndedRun Run, string? Folder, Exception? 
 /// <summary>Makes packages one after the other, beside the capture.</summary>
 internal sealed class FinishingThread : IDisposable
 {
+    private const int FirstRetryMs = 1000;
+    private const int LongestRetryMs = 30_000;
+    private const int LastTries = 3; // of some seconds each, once the capture is ended
     private readonly BlockingCollection<EndedRun> _ended = [];
     private readonly ConcurrentQueue<FinishedPackage> _finished = new();
     private readonly RunFinisher _finisher;
     private readonly ILogger _logger;
     private readonly Thread _thread;
+    private readonly ManualResetEventSlim _ending = new();
+    private string? _trouble;
     private int _pending;
 
     public FinishingThread(RunFinisher finisher, ILogger logger)
@@ -38,6 +43,9 @@ internal sealed class FinishingThread : IDisposable
     /// <summary>Runs that are not done yet.</summary>
     public int Pending => Volatile.Read(ref _pending);
 
+    /// <summary>What a run waits for, and what to do; or null.</summary>
+    public string? Trouble => Volatile.Read(ref _trouble);
+
     /// <summary>Takes a run that has ended.</summary>
     public void Add(EndedRun run)
     {
@@ -48,9 +56,10 @@ internal sealed class FinishingThread : IDisposable
     /// <summary>Gives back one that is done.</summary>
     public bool TryTake(out FinishedPackage? done) => _finished.TryDequeue(out done);
 
-    /// <summary>Waits until all runs are done.</summary>
+    /// <summary>Waits until all runs are done, or are given up on a disk that takes none.</summary>
     public void WaitForAll()
     {
+        _ending.Set();
         _ended.CompleteAdding();
         _thread.Join();
     }
@@ -59,27 +68,45 @@ internal sealed class FinishingThread : IDisposable
     {
         WaitForAll();
         _ended.Dispose();
+        _ending.Dispose();
     }
 
     private void Work()
     {
         foreach (EndedRun run in _ended.GetConsumingEnumerable())
         {
+            _finished.Enqueue(Finish(run));
+            Volatile.Write(ref _trouble, null);
+            Interlocked.Decrement(ref _pending);
+        }
+    }
+
+    // On a disk that is full or fails it waits and tries again until the capture is ended; the journal stays until the package is whole.
+    private FinishedPackage Finish(EndedRun run)
+    {
+        int lastTries = 0;
+        for (int waitMs = FirstRetryMs; ; waitMs = Math.Min(2 * waitMs, LongestRetryMs))
+        {
             try
             {
-                run.Journal.Writer.Flush();
+                if (!run.Journal.Writer.Flush())
+                    throw new IOException(run.Journal.Writer.Trouble ?? "The disk has not taken all of the journal yet.");
                 string folder = _finisher.Finish(run.Journal.Writer.Path, run.FirstPulse, run.LastPulse, run.Reason);
-                _finished.Enqueue(new FinishedPackage(run, folder, null));
+                return new FinishedPackage(run, folder, null);
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException && (!_ending.IsSet || ++lastTries < LastTries))
+            {
+                Volatile.Write(ref _trouble, $"A run waits to be saved: {e.Message} It is tried again and again: free some space or bring the disk back.");
+                if (_ending.IsSet)
+                    run.Journal.Writer.Flush();
+                else
+                    _ending.Wait(waitMs);
             }
             catch (Exception e)
             {
                 // Whatever went wrong here, the capture goes on and the journal stays.
                 _logger.LogError(e, "The run could not be made into a package; its journal is kept: {Journal}", run.Journal.Writer.Path);
-                _finished.Enqueue(new FinishedPackage(run, null, e));
-            }
-            finally
-            {
-                Interlocked.Decrement(ref _pending);
+                return new FinishedPackage(run, null, e);
             }
         }
     }

@@ -14,16 +14,19 @@ internal sealed record BoundRun(int Number, long FirstPulse, long LastPulse, str
 /// <param name="EndedInOrder">True where the capture closed the journal itself.</param>
 /// <param name="DamagedBytes">Bytes in its middle that could not be read.</param>
 /// <param name="TornBytes">Bytes of a last record that was cut short.</param>
-internal sealed record JournalRuns(IReadOnlyList<BoundRun> Runs, bool EndedInOrder, long DamagedBytes, long TornBytes)
+/// <param name="IsEmpty">True where it holds no whole record.</param>
+internal sealed record JournalRuns(IReadOnlyList<BoundRun> Runs, bool EndedInOrder, long DamagedBytes, long TornBytes, bool IsEmpty)
 {
     /// <summary>Reads a journal's entries.</summary>
     public static JournalRuns Read(string journal)
     {
         var open = new SortedDictionary<int, BoundRun>();
         bool ended = false;
+        bool empty = true;
         using var reader = new JournalReader(journal);
         while (reader.TryRead(out JournalRecord record))
         {
+            empty = false;
             switch (record.Kind)
             {
                 case JournalEntryKind.RunBegan:
@@ -47,6 +50,6 @@ internal sealed record JournalRuns(IReadOnlyList<BoundRun> Runs, bool EndedInOrd
             }
         }
 
-        return new JournalRuns([.. open.Values], ended, reader.BytesSkipped, reader.TornTailBytes);
+        return new JournalRuns([.. open.Values], ended, reader.BytesSkipped, reader.TornTailBytes, empty);
     }
 }

@@ -1,6 +1,7 @@
 using Acquire.Acquisition;
 using Acquire.Acquisition.Clock;
 using Acquire.Acquisition.Lines;
+using Acquire.Motion;
 using Acquire.Recording;
 
 namespace Acquire.Service.Capture;
@@ -8,7 +9,11 @@ namespace Acquire.Service.Capture;
 /// <summary>What a journal holds of one run, decoded again.</summary>
 internal sealed class JournaledRun
 {
+    // Before this nobody had this program: the clock of a computer that keeps no time while it is off.
+    private static readonly DateTimeOffset FirstLikely = new(2025, 1, 1, 0, 0, 0, TimeSpan.Zero);
     private readonly List<SourceEvent> _events = [];
+    private UtcAnchor? _better;
+    private long _lastHostNs;
     private long _ordinal = -1;
     private bool _ended;
     private SourceCounts _countsBefore;
@@ -24,6 +29,9 @@ internal sealed class JournaledRun
     /// <summary>What happened to link and board between the run's first and last pulse: what, and when on the host's clock.</summary>
     public List<(SourceEventKind Kind, long HostNs, string Detail)> Happenings { get; } = [];
 
+    /// <summary>What happened to the capture between the run's first and last pulse: an event, when on the host's clock, and more.</summary>
+    public List<(string Event, long HostNs, string Detail)> Notes { get; } = [];
+
     /// <summary>Nominal ticks a second.</summary>
     public double TickHz { get; private set; }
 
@@ -34,7 +42,16 @@ internal sealed class JournaledRun
     public long FirstHostNs { get; private set; }
 
     /// <summary>Wall-clock time of the first pulse.</summary>
-    public DateTimeOffset StartedAt => Start.UtcAnchor.Utc.AddTicks((FirstHostNs - Start.UtcAnchor.HostNs) / 100);
+    public DateTimeOffset StartedAt => Utc(_better ?? Start.UtcAnchor);
+
+    /// <summary>What the system said of the clock that <see cref="StartedAt"/> is by.</summary>
+    public string HostClock => _better?.HostClock ?? Start.Settings.GetValueOrDefault(CaptureJournals.HostClockName, "");
+
+    /// <summary>By how much a clock that was set later moved the start, s; null where it was not moved.</summary>
+    public double? StartCorrectedS => _better is null ? null : (Utc(_better) - Utc(Start.UtcAnchor)).TotalSeconds;
+
+    /// <summary>When the clock was set that corrected the start, on the host's monotonic clock.</summary>
+    public long CorrectedAtNs => _better?.HostNs ?? 0;
 
     /// <summary>The clock as the whole journal shows it.</summary>
     public ClockEstimate Clock { get; private set; }
@@ -52,11 +69,15 @@ internal sealed class JournaledRun
             ? SourceFormats.RestoreDecoder(start.DecoderState)
             : SourceFormats.CreateDecoder(start.Source.Format, start.Source.TickHz);
         var clock = new ClockFit(decoder.TickHz);
-        while (!run._ended && reader.TryRead(out JournalRecord record))
+        while (reader.TryRead(out JournalRecord record))
         {
-            if (record.IsBlock)
+            if (!record.IsBlock)
+                run.TakeEntry(record);
+            else if (!run._ended)
                 run.Take(record.Block, decoder, ref clock, firstPulse, lastPulse);
         }
+
+        run.Notes.RemoveAll(note => note.HostNs > run._lastHostNs);
 
         run.TickHz = decoder.TickHz;
         run.BoardName = decoder.BoardName;
@@ -128,6 +149,36 @@ internal sealed class JournaledRun
         }
 
         Pulses.Add(e.Pulse);
+        _lastHostNs = e.HostNs;
+    }
+
+    private DateTimeOffset Utc(UtcAnchor anchor) => anchor.Utc.AddTicks((FirstHostNs - anchor.HostNs) / 100);
+
+    private void TakeEntry(in JournalRecord record)
+    {
+        switch (record.Kind)
+        {
+            case JournalEntryKind.UtcAnchor:
+                TakeAnchor(record.Entry<UtcAnchor>());
+                break;
+            case JournalEntryKind.Note when Pulses.Count > 0 && !_ended && record.Entry<JournalNote>() is { Event.Length: > 0 } note:
+                Notes.Add((note.Event, record.HostNs, note.BytesLost > 0 ? $"{note.BytesLost} bytes: {note.Text}" : note.Text));
+                break;
+            case JournalEntryKind.CaptureResumed when Pulses.Count > 0 && !_ended:
+                Notes.Add((RunEventNames.CaptureInterrupted, record.Entry<CaptureResumed>().LastHostNs, FormattableString.Invariant(
+                    $"the program was cut short and went on after {(record.HostNs - record.Entry<CaptureResumed>().LastHostNs) * 1e-9:F1} s")));
+                break;
+        }
+    }
+
+    // The start's own time counts unless it was known to be unsure and the first that is surer comes later.
+    private void TakeAnchor(UtcAnchor anchor)
+    {
+        string said = Start.Settings.GetValueOrDefault(CaptureJournals.HostClockName, "");
+        bool surer = anchor.HostClock == HostSynchronisation.Synchronised && said != HostSynchronisation.Synchronised;
+        bool likelier = Start.UtcAnchor.Utc < FirstLikely && anchor.Utc >= FirstLikely;
+        if ((surer || likelier) && (_better is null || (surer && _better.HostClock != HostSynchronisation.Synchronised)))
+            _better = anchor;
     }
 
     private void Happened(in SourceEvent e, string detail)

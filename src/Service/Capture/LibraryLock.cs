@@ -17,7 +17,7 @@ internal sealed class LibraryLock : IDisposable
     public static LibraryLock? TryTake(string library, out string holder)
     {
         string folder = Path.Combine(library, CaptureJournals.OpenFolder);
-        Directory.CreateDirectory(folder);
+        Recording.DurableFolder.Make(folder);
         string path = Path.Combine(folder, "lock");
         string who = Path.Combine(folder, "lock.holder");
         holder = "";
@@ -25,14 +25,26 @@ internal sealed class LibraryLock : IDisposable
         {
             // The lock's own file is not readable by others while it is held, so the holder is named in a file beside it.
             var held = new FileStream(path, FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None, 1, FileOptions.None);
-            using Process self = Process.GetCurrentProcess();
-            File.WriteAllText(who, $"{self.ProcessName}, process {self.Id}");
+            NameHolder(who);
             return new LibraryLock(held);
         }
         catch (IOException) when (File.Exists(path))
         {
             holder = File.Exists(who) ? File.ReadAllText(who) : "another program";
             return null;
+        }
+    }
+
+    // A full disk does not take the name, but the lock is held.
+    private static void NameHolder(string path)
+    {
+        using Process self = Process.GetCurrentProcess();
+        try
+        {
+            File.WriteAllText(path, $"{self.ProcessName}, process {self.Id}");
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
         }
     }
 

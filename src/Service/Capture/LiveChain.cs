@@ -46,6 +46,9 @@ internal sealed class LiveChain
     /// <summary>True while a run is under way or something may become one.</summary>
     public bool IsBusy => _detector.IsBusy;
 
+    /// <summary>Ordinal of the first pulse of the run under way; −1 where there is none.</summary>
+    public long FirstPulse => _detector.FirstPulse;
+
     /// <summary>The phase.</summary>
     public RunPhase Phase => _detector.Phase;
 
@@ -104,6 +107,9 @@ internal sealed class LiveChain
             _rateAtNs = hostNs;
         }
     }
+
+    /// <summary>Tells that the capture was cut short after what it took last; the link is not there until the source says so.</summary>
+    public void Interrupt() => LinkUp = false;
 
     /// <summary>Ends the run under way at the user's word.</summary>
     public void EndByHand(List<RunTransition> found) => _detector.EndByHand(found);

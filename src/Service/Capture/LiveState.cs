@@ -65,4 +65,7 @@ public sealed record LiveState
 
     /// <summary>What is wrong and what to do about it, or null.</summary>
     public string? Trouble { get; init; }
+
+    /// <summary>True where the log has told of the trouble already.</summary>
+    public bool TroubleIsLogged { get; init; }
 }

@@ -18,7 +18,8 @@ internal sealed class PortWatch(SerialPulseSource? source)
     public LiveState AddTo(LiveState live)
     {
         if (live.LinkUp) _wasOpen = true;
-        return live.LinkUp || live.Trouble is not null ? live : live with { Trouble = source?.Problem?.Message };
+        if (live.LinkUp || (live.Trouble is not null && !live.TroubleIsLogged) || source?.Problem is not { } problem) return live;
+        return live with { Trouble = live.Trouble is null ? problem.Message : $"{problem.Message} {live.Trouble}", TroubleIsLogged = false };
     }
 
     /// <summary>Looks at the port until told to end.</summary>

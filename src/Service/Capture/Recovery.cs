@@ -13,20 +13,23 @@ internal sealed record RecoveryReport(IReadOnlyList<string> Runs, IReadOnlyList<
 /// first pulse.</summary>
 internal sealed class Recovery
 {
+    private const long LongestCutStart = 64 << 10;
     private readonly string _library;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly string[] _journals;
+    private readonly string[] _unfinished;
 
-    /// <summary>Notes which journals are there now: those that come later belong to a capture under way.</summary>
-    public Recovery(string library, TimeProvider time, ILogger logger)
+    /// <summary>Notes which journals are there now: those that come later belong to a capture under way, as does one that is named.</summary>
+    public Recovery(string library, TimeProvider time, ILogger logger, string? underWay = null)
     {
         _library = library;
         _time = time;
         _logger = logger;
         string open = Path.Combine(library, CaptureJournals.OpenFolder);
-        _journals = Directory.Exists(open) ? Directory.GetFiles(open, "*.journal") : [];
+        _journals = Directory.Exists(open) ? [.. Directory.GetFiles(open, "*.journal").Where(j => Path.GetFullPath(j) != underWay)] : [];
         Array.Sort(_journals, StringComparer.Ordinal);
+        _unfinished = Directory.Exists(library) ? Directory.GetDirectories(library, RunPackageWriter.UnfinishedPrefix + "*") : [];
     }
 
     /// <summary>The folder, beside the journals, of those that were damaged or could not be read: kept as they were found.</summary>
@@ -50,12 +53,36 @@ internal sealed class Recovery
             }
         }
 
+        RemoveUnfinished();
         return new RecoveryReport(runs, problems);
+    }
+
+    // What was being written when the program was cut short; its journal was kept, and it has been made anew.
+    private void RemoveUnfinished()
+    {
+        foreach (string folder in _unfinished)
+        {
+            try
+            {
+                Directory.Delete(folder, recursive: true);
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                _logger.LogWarning("{Folder} is left of a run that was being written, and cannot be deleted: {Problem}", folder, e.Message);
+            }
+        }
     }
 
     private void Recover(string journal, List<string> runs, List<string> problems)
     {
         JournalRuns found = JournalRuns.Read(journal);
+        if (found.IsEmpty && new FileInfo(journal).Length <= LongestCutStart)
+        {
+            // Cut short before its first record was whole: nothing had been received.
+            File.Delete(journal);
+            return;
+        }
+
         JournalStart start = JournaledRun.ReadStart(journal);
         var finisher = new RunFinisher(RunSettings.From(start), _library);
         bool allMade = true;

@@ -67,7 +67,7 @@ internal sealed class RunFinisher(RunSettings settings, string library)
                 run.Start.Source.Kind,
                 run.BoardName.Length > 0 ? $"{run.BoardName} on {run.Start.Source.Detail}" : run.Start.Source.Detail,
                 run.TickHz, settings.Marks, judged.MarkOffsets),
-            Clock = new RunClock(ratePpm, uRatePpm, HostClock(run.Start)),
+            Clock = new RunClock(ratePpm, uRatePpm, HostClock(run)) { StartCorrectedS = run.StartCorrectedS },
             Counts = new RunCounts(
                 judged.Pulses.Count, judged.Marks, judged.Pulses.Count - judged.Marks, judged.Missed, run.Counts.BadLines,
                 run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (forecast || reason == EndReasons.SignalLost ? 1 : 0)),
@@ -78,10 +78,8 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         };
     }
 
-    private static string HostClock(JournalStart start) =>
-        start.Settings.TryGetValue(CaptureJournals.HostClockName, out string? said) && said is HostSynchronisation.Synchronised or HostSynchronisation.Unsynchronised
-            ? said
-            : HostSynchronisation.Unknown;
+    private static string HostClock(JournaledRun run) =>
+        run.HostClock is HostSynchronisation.Synchronised or HostSynchronisation.Unsynchronised ? run.HostClock : HostSynchronisation.Unknown;
 
     private static List<RunEvent> Events(
         JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason, SpinEnd? forecast)
@@ -104,6 +102,10 @@ internal sealed class RunFinisher(RunSettings settings, string library)
 
         foreach ((SourceEventKind kind, long hostNs, string detail) in run.Happenings)
             events.Add(new RunEvent((hostNs - run.FirstHostNs) * 1e-9, Name(kind), detail));
+        foreach ((string name, long hostNs, string detail) in run.Notes)
+            events.Add(new RunEvent((hostNs - run.FirstHostNs) * 1e-9, name, detail));
+        if (run.StartCorrectedS is { } corrected)
+            events.Add(new RunEvent(Math.Clamp((run.CorrectedAtNs - run.FirstHostNs) * 1e-9, 0, spin.StopS), RunEventNames.ClockSet, Text($"the start was moved by {corrected:F1} s")));
         if (forecast is { } end)
         {
             events.Add(new RunEvent(end.LastMarkS, RunEventNames.SignalLost, Text($"{end.LastTurnsPerS * 60:F1} rpm")));

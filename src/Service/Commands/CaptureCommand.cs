@@ -92,7 +92,7 @@ internal static class CaptureCommand
         options.Library = surroundings.FullPath(options.Library);
         if (File.Exists(options.Library)) return surroundings.Refuse("capture", $"--library: '{options.Library}' is a file; allowed is a folder");
         if (LogFileProblem(options, surroundings) is { } unwritable) return surroundings.Refuse("capture", unwritable);
-        Directory.CreateDirectory(options.Library);
+        Recording.DurableFolder.Make(options.Library);
         return new CaptureHost(surroundings, configuration.Root, options, MakeSource).Run();
     }
 

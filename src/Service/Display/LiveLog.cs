@@ -29,7 +29,7 @@ internal sealed class LiveLog(ILogger logger)
         try
         {
             LiveState now = live();
-            if (now.Trouble != _said?.Trouble && now.Trouble is not null) logger.LogWarning("{Trouble}", now.Trouble);
+            if (now.Trouble != _said?.Trouble && now is { Trouble: not null, TroubleIsLogged: false }) logger.LogWarning("{Trouble}", now.Trouble);
             if (_said is not null && now.FinishedRuns != _said.FinishedRuns) logger.LogInformation("Run saved in {Folder}", now.LastRun);
             bool changed = _said is null || now.Phase != _said.Phase || now.LinkUp != _said.LinkUp;
             bool due = double.IsFinite(now.Rpm) && time.GetElapsedTime(_saidStamp) >= Between;

@@ -43,6 +43,7 @@ public sealed class LiveLogTests
     {
         var log = new LiveLog(_kept);
         log.Look(() => Waiting, _time);
+        log.Look(() => Waiting with { Trouble = "the disk is full", TroubleIsLogged = true }, _time);
         log.Look(() => Waiting with { Trouble = "the lamp flickers" }, _time);
         log.Look(() => Waiting with { Trouble = "the lamp flickers" }, _time);
         log.Look(() => Waiting with { FinishedRuns = 1, LastRun = "/runs/a" }, _time);
