@@ -117,7 +117,12 @@ public sealed record RunClock(double RatePpm, double URatePpm, string HostClock)
 /// <param name="DroppedByBoard">Pulses that the board had no room for.</param>
 /// <param name="Gaps">Times the signal was lost and came back, or was lost for good.</param>
 public sealed record RunCounts(
-    long Received, long Marks, long Extra, long Missed, long BadLines, long LostOnLine, long DroppedByBoard, long Gaps);
+    long Received, long Marks, long Extra, long Missed, long BadLines, long LostOnLine, long DroppedByBoard, long Gaps)
+{
+    /// <summary>How many marks the body seems to have, whatever was set; 0 where the pulses do not tell, null in runs that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public int? MarksSeen { get; init; }
+}
 
 /// <summary>The result of a run; times in seconds since its first pulse, speeds in turns a minute, u = standard uncertainty.</summary>
 /// <param name="PeakRpm">The highest speed.</param>

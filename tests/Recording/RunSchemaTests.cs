@@ -51,7 +51,7 @@ public sealed class RunSchemaTests
                 Type t when t == typeof(string) => "string",
                 Type t when t == typeof(double) => "number or null",
                 Type t when t == typeof(double?) => "number",
-                Type t when t == typeof(long) || t == typeof(int) => "integer",
+                Type t when t == typeof(long) || t == typeof(int) || t == typeof(int?) => "integer",
                 Type t when t == typeof(IReadOnlyList<double>) => "array",
                 _ => "object",
             };
@@ -72,6 +72,15 @@ public sealed class RunSchemaTests
         Assert.Equal(budget, JsonSerializer.Deserialize(text, RunJson.Run)!.Budget);
         Assert.Equal(1.3, budget.TogetherS, 1e-12);
         Assert.DoesNotContain("together", text, StringComparison.OrdinalIgnoreCase);
+    }
+
+    [Fact]
+    public void The_marks_that_were_seen_are_written_where_they_are_told_and_read_back()
+    {
+        RunDescriptor without = Runs.Small().Descriptor;
+        Assert.DoesNotContain("marksSeen", JsonSerializer.Serialize(without, RunJson.Run), StringComparison.Ordinal);
+        string text = JsonSerializer.Serialize(without with { Counts = without.Counts with { MarksSeen = 2 } }, RunJson.Run);
+        Assert.Equal(2, JsonSerializer.Deserialize(text, RunJson.Run)!.Counts.MarksSeen);
     }
 
     private static string Name(PropertyInfo property) => JsonNamingPolicy.CamelCase.ConvertName(property.Name);

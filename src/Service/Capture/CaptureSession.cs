@@ -12,6 +12,10 @@ public sealed class CaptureSession
     private const long JournalSpanNs = 600_000_000_000;
     private const long QuietNs = 10_000_000_000;
     private const long PublishNs = 50_000_000;
+
+    /// <summary>Every so often the live state is renewed, seconds.</summary>
+    internal const double PublishS = PublishNs * 1e-9;
+
     private readonly CaptureOptions _options;
     private readonly IPulseSource _source;
     private readonly TimeProvider _time;

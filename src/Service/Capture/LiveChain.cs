@@ -8,16 +8,21 @@ namespace Acquire.Service.Capture;
 /// <summary>What is made of the blocks while they come: events, marks, speed, phases. Not safe for use from several threads.</summary>
 internal sealed class LiveChain
 {
+    private const double ULineS = 5e-4; // a pulse's line is shorter than a status line: once a body spins, lines come by some ten bytes earlier
+    private const double MostAgeS = 0.2; // an older speed is not shown once a newer mark may have come: with the display's own steps half a second
     private const long ClockEveryNs = 10_000_000_000;
     private readonly RunSettings _settings;
     private readonly List<SourceEvent> _events = [];
     private readonly List<JudgedPulse> _judged = [];
     private MarkTracker _tracker = null!;
+    private LiveSpeed _speed = null!;
     private RunDetector _detector = null!;
     private ClockFit _clock = null!;
     private double _tickHz;
     private double _rate;
+    private double _uRate = ClockEstimate.UnknownPpm * 1e-6;
     private long _rateAtNs;
+    private long _pulseTicks;
     private int _lock = -1;
     private Tally _tally;
 
@@ -103,7 +108,9 @@ internal sealed class LiveChain
         ForgetWhatEnded(found);
         if (hostNs - _rateAtNs > ClockEveryNs)
         {
-            _rate = _settings.Rate(_clock.Estimate()).RatePpm * 1e-6;
+            ClockEstimate clock = _clock.Estimate();
+            (double ratePpm, double uRatePpm) = _settings.Rate(clock);
+            (_rate, _uRate) = (ratePpm * 1e-6, double.Hypot(uRatePpm * 1e-6, ULineS / Math.Max(clock.WindowS, 1)));
             _rateAtNs = hostNs;
         }
     }
@@ -117,14 +124,20 @@ internal sealed class LiveChain
     /// <summary>How things stand.</summary>
     public LiveState Look(long hostNs)
     {
-        bool spins = _detector.Phase is RunPhase.Launching or RunPhase.Spinning;
-        double speed = _tracker.SpeedTurnsPerS * (1 + _rate) * 60;
+        double ageS = (_pulseTicks - _tracker.LastMarkTicks) / _tickHz;
+        bool spins = _detector.Phase is RunPhase.Launching or RunPhase.Spinning && (ageS <= MostAgeS || !IsMarkDue(ageS));
+        bool free = _detector.Phase == RunPhase.Spinning;
+        (double speed, double uSpeed, double acceleration) = free
+            ? _speed.At(_tracker)
+            : (_tracker.SpeedTurnsPerS, _tracker.USpeedTurnsPerS, _tracker.AccelerationTurnsPerS2);
+        double rpm = speed * (1 + _rate) * 60;
         return new LiveState
         {
             Phase = _detector.Phase,
-            Rpm = spins ? speed : double.NaN,
-            URpm = spins ? _tracker.USpeedTurnsPerS * 60 : double.NaN,
-            DecelRpmPerS = _detector.Phase == RunPhase.Spinning ? -_tracker.AccelerationTurnsPerS2 * 60 : double.NaN,
+            Rpm = spins ? rpm : double.NaN,
+            URpm = spins ? double.Hypot(uSpeed * 60, rpm * _uRate) : double.NaN,
+            SpeedAgeS = spins ? ageS : double.NaN,
+            DecelRpmPerS = free ? -acceleration * 60 : double.NaN,
             SinceReleaseS = _detector.SinceReleaseS(TicksAt(hostNs)) / (1 + _rate),
             PeakRpm = _detector.PeakTurnsPerS * (1 + _rate) * 60,
             Turns = _detector.FirstPulse >= 0 ? _tracker.Turns : 0,
@@ -139,6 +152,9 @@ internal sealed class LiveChain
         };
     }
 
+    // Whether the last pulse may have been a mark that was not taken for one, or not yet.
+    private bool IsMarkDue(double ageS) => !_tracker.IsLocked || ageS * _tracker.SpeedTurnsPerS * _settings.Marks > 0.75;
+
     private long TicksAt(long hostNs) => LastTicks + (long)((hostNs - LastHeardNs) * 1e-9 * _tickHz);
 
     private void Heard(in SourceEvent e)
@@ -152,6 +168,7 @@ internal sealed class LiveChain
         Pulses++;
         Heard(e);
         LastPulseNs = e.HostNs;
+        _pulseTicks = e.Pulse.Ticks;
         _clock.AddOneWay(e.Pulse.Ticks + e.Pulse.WidthTicks, e.HostNs); // the line leaves after the trailing edge
         _judged.Clear();
         _detector.Hear(e.Pulse.Ticks);
@@ -160,13 +177,18 @@ internal sealed class LiveChain
         {
             _lock = _tracker.LockNumber;
             _tally = new Tally(0, 0, _tracker.Missed);
+            _speed.Reset();
         }
 
         for (int i = 0; i < _judged.Count; i++)
         {
             JudgedPulse pulse = _judged[i];
             _tally = _tally.With(pulse.Kind);
+            _speed.See(pulse, _tracker);
+            int before = found.Count;
             _detector.See(pulse, _tracker, found);
+            if (found.Count > before)
+                _speed.Restart(); // released, back or begun: what the marks before say is no longer so
         }
 
         ForgetWhatEnded(found);
@@ -183,6 +205,7 @@ internal sealed class LiveChain
     {
         _tickHz = Decoder.TickHz;
         _tracker = new MarkTracker(_settings.Tracker(_tickHz));
+        _speed = new LiveSpeed(_tickHz, _settings.Marks);
         _detector = new RunDetector(_settings.Rules(_tickHz));
         _clock = new ClockFit(_tickHz);
         _lock = -1;

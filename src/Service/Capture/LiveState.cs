@@ -15,6 +15,9 @@ public sealed record LiveState
     /// <summary>Standard uncertainty of the speed.</summary>
     public double URpm { get; init; } = double.NaN;
 
+    /// <summary>How much older than the last pulse the mark is that the speed is of, seconds; NaN where no speed is shown.</summary>
+    public double SpeedAgeS { get; init; } = double.NaN;
+
     /// <summary>Deceleration, rpm a second, positive while slowing; NaN where not known.</summary>
     public double DecelRpmPerS { get; init; } = double.NaN;
 

@@ -70,7 +70,10 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             Clock = new RunClock(ratePpm, uRatePpm, HostClock(run)) { StartCorrectedS = run.StartCorrectedS },
             Counts = new RunCounts(
                 judged.Pulses.Count, judged.Marks, judged.Pulses.Count - judged.Marks, judged.Missed, run.Counts.BadLines,
-                run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (forecast || reason == EndReasons.SignalLost ? 1 : 0)),
+                run.Counts.LostOnLine, run.Counts.DroppedByBoard, spin.Gaps.Count + (forecast || reason == EndReasons.SignalLost ? 1 : 0))
+            {
+                MarksSeen = judged.MarksSeen,
+            },
             Result = new RunResult(
                 spin.PeakRpm, spin.UPeakRpm, spin.ReleaseS, spin.StopS, spinTime,
                 budget.TogetherS, spin.LastRpm),

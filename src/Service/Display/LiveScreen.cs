@@ -12,7 +12,10 @@ namespace Acquire.Service.Display;
 /// <param name="logger">Where a fault is said, once.</param>
 internal sealed class LiveScreen(IAnsiConsole console, LiveView view, ILogger logger)
 {
-    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(250);
+    /// <summary>Every so often it draws, seconds.</summary>
+    internal const double IntervalS = 0.25;
+
+    private static readonly TimeSpan Interval = TimeSpan.FromSeconds(IntervalS);
     private (int Columns, int Rows) _size;
     private bool _faulted;
 

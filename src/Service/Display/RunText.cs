@@ -43,6 +43,7 @@ internal static class RunText
             ("detail", run.Source.Detail),
             ("counter", Number(run.Source.TickHz) + " ticks a second"),
             ("marks", Marks(run.Source)),
+            .. MarksSeen(run),
         ]);
         yield return ("clock",
         [
@@ -91,6 +92,10 @@ internal static class RunText
         string offsets = string.Join(", ", source.MarkOffsets.Select(o => o.ToString("0.####", CultureInfo.InvariantCulture)));
         return source.MarksPerTurn == 1 ? "1" : $"{source.MarksPerTurn}, at {offsets} of a turn";
     }
+
+    private static (string, string)[] MarksSeen(RunDescriptor run) => run.Counts.MarksSeen is > 0 and int seen && seen != run.Source.MarksPerTurn
+        ? [("marks seen", $"{seen}: --marks {run.Source.MarksPerTurn} looks wrong")]
+        : [];
 
     private static string Measured(double value, double u) => $"{Numbers.Measured(value, u)} ± {Numbers.Uncertainty(u)}";
 

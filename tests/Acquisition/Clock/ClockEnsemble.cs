@@ -32,6 +32,8 @@ internal sealed record ClockEnsemble
 
     internal double DriftPpm { get; init; }
 
+    internal double CyclePpm { get; init; }
+
     internal int Restarts { get; init; }
 
     internal bool LatencyTimer { get; init; }
@@ -65,7 +67,7 @@ internal sealed record ClockEnsemble
     {
         var noise = new SeededNoise(seed, 60);
         double rate = noise.Uniform(-LargestRatePpm, LargestRatePpm);
-        var board = new BoardClock(new BoardSettings { RatePpm = rate, DriftPpm = DriftPpm, CounterStart = seed * 1000L });
+        var board = new BoardClock(new BoardSettings { RatePpm = rate, DriftPpm = DriftPpm, CyclePpm = CyclePpm, CounterStart = seed * 1000L });
         var fit = new ClockFit(TickHz);
         double askS = AskEveryS > 0 ? AskEveryS * noise.Uniform() : double.PositiveInfinity;
         double statusS = StatusEveryS > 0 ? StatusEveryS * noise.Uniform() : double.PositiveInfinity;

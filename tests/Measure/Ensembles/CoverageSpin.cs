@@ -59,7 +59,10 @@ internal sealed class CoverageSpin
     /// <param name="seed">The seed.</param>
     /// <param name="wobbleTurns">Amplitude at release; it grows eightfold.</param>
     /// <param name="judge">Whether marks are judged as in a run; else they are taken from the truth.</param>
-    public static CoverageSpin Of(int seed, double wobbleTurns, bool judge)
+    public static CoverageSpin Of(int seed, double wobbleTurns, bool judge) => Of(Scenario(seed, wobbleTurns), judge);
+
+    /// <summary>The same, not played yet.</summary>
+    public static SpinScenario Scenario(int seed, double wobbleTurns)
     {
         var noise = new SeededNoise(seed, 300);
         int marks = 1 + (seed % 8);
@@ -80,7 +83,7 @@ internal sealed class CoverageSpin
             MissProbability = 0.005,
             RandomGlintsPerTurn = 0.005,
         };
-        return Of(new SpinScenario { Seed = seed + 1, Spins = [plan], Sensor = sensor, RestAfterS = 5 }, judge);
+        return new SpinScenario { Seed = seed + 1, Spins = [plan], Sensor = sensor, RestAfterS = 5 };
     }
 
     private static CoverageSpin Of(SpinScenario scenario, bool judge)
