@@ -3,7 +3,8 @@ using System.Text;
 namespace Acquire.Acquisition.Serial;
 
 /// <summary>Delivers what a serial port says, from a thread of its own, stamped as soon as a read returns. A port that goes away is
-/// looked for again after 0.2 s, then ever later up to 5 s, of real time whatever clock stamps the blocks.</summary>
+/// looked for again after 0.2 s, then ever later up to 5 s, of real time whatever clock stamps the blocks; where the system names the device
+/// itself it is found under any other name that it comes back by.</summary>
 public sealed class SerialPulseSource : IPulseSource
 {
     private const int ReadWaitMs = 1000;
@@ -16,6 +17,7 @@ public sealed class SerialPulseSource : IPulseSource
     private readonly SerialSettings _settings;
     private readonly bool _waitForPort;
     private readonly TimeProvider _time;
+    private readonly PortFinder _finder;
     private readonly ManualResetEvent _stop = new(false);
     private readonly object _gate = new();
     private ISerialLink? _link;
@@ -37,6 +39,7 @@ public sealed class SerialPulseSource : IPulseSource
         _waitForPort = waitForPort;
         _time = time;
         Blocks = blocks ?? new BlockRing();
+        _finder = new PortFinder(settings.Port, settings.NamedPortsFolder);
     }
 
     /// <inheritdoc/>
@@ -104,10 +107,12 @@ public sealed class SerialPulseSource : IPulseSource
         while (!Stopping(0))
         {
             ReaderBeat.Beat();
-            if (SerialLinks.TryOpen(_settings, out ISerialLink? link, out SerialProblem? problem))
+            string port = _finder.Next();
+            if (SerialLinks.TryOpen(_settings with { Port = port }, out ISerialLink? link, out SerialProblem? problem))
             {
                 wasOpen = true;
-                if (Serve(link, buffer))
+                _finder.Opened(port);
+                if (Serve(link, port, buffer))
                     retryMs = FirstRetryMs;
             }
             else
@@ -129,7 +134,7 @@ public sealed class SerialPulseSource : IPulseSource
     }
 
     /// <summary>Reads until the link is gone or the source ends. True where bytes came.</summary>
-    private bool Serve(ISerialLink link, byte[] buffer)
+    private bool Serve(ISerialLink link, string port, byte[] buffer)
     {
         bool heard = false;
         Volatile.Write(ref _problem, null);
@@ -151,7 +156,7 @@ public sealed class SerialPulseSource : IPulseSource
         link.Dispose();
         if (!Stopping(0))
         {
-            string lost = $"Port {_settings.Port} went away: check the cable; it is looked for until it is back.";
+            string lost = $"Port {port} went away: check the cable; it is looked for until it is back.";
             Volatile.Write(ref _problem, new SerialProblem(SerialProblemKind.NotThere, lost));
             Say(SourceBlockKind.LinkLost, lost);
         }

@@ -28,4 +28,7 @@ public sealed record SerialSettings
     /// <summary>Where the lock file goes that keeps a second capture away from the port; null for <c>/run/lock</c>, or the folder for
     /// temporary files where that cannot be written.</summary>
     public string? LockFolder { get; init; }
+
+    /// <summary>Where the system keeps names of ports that it makes from the device, so that one is known again; need not be there.</summary>
+    public string NamedPortsFolder { get; init; } = "/dev/serial/by-id";
 }

@@ -54,6 +54,34 @@ public abstract class SerialPulseSourceContract : PulseSourceContract, IDisposab
     }
 
     [Fact]
+    public void An_unplugged_device_is_found_again_under_another_name_and_not_taken_for_one_that_has_its_old_name()
+    {
+        string port = Path.Combine(_folder, "port0");
+        string named = Directory.CreateDirectory(Path.Combine(_folder, "by-id")).FullName;
+        string device = Path.Combine(named, "usb-board-5A3C");
+        var first = new PseudoTerminal(link: port);
+        File.CreateSymbolicLink(device, first.PortPath);
+        using var source = new SerialPulseSource(
+            new SerialSettings { Port = port, UseSystemPorts = UseSystemPorts, LockFolder = _folder, Dtr = false, Rts = false, NamedPortsFolder = named },
+            waitForPort: true, TimeProvider.System);
+        source.Start();
+        var reader = new BlockReader(source.Blocks);
+        Assert.Contains(port, reader.Next(SourceBlockKind.LinkBack, LongMs).Text, StringComparison.Ordinal);
+
+        first.Dispose();
+        File.Delete(device);
+        using var other = new PseudoTerminal(link: port);
+        using var second = new PseudoTerminal();
+        reader.Next(SourceBlockKind.LinkLost, LongMs);
+        File.CreateSymbolicLink(device, second.PortPath);
+
+        Assert.Contains(device, reader.Next(SourceBlockKind.LinkBack, LongMs).Text, StringComparison.Ordinal);
+        other.Write("strange\n");
+        second.Write("ours\n");
+        Assert.Equal("ours\n", reader.Next(SourceBlockKind.Bytes, LongMs).Text);
+    }
+
+    [Fact]
     public void A_hang_up_is_told_within_a_second()
     {
         using SerialPulseSource source = Source(_terminal.PortPath);
