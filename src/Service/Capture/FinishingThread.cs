@@ -9,7 +9,8 @@ namespace Acquire.Service.Capture;
 /// <param name="FirstPulse">Ordinal of its first pulse in that journal.</param>
 /// <param name="LastPulse">Ordinal of its last pulse there.</param>
 /// <param name="Reason">Why it ended.</param>
-internal sealed record EndedRun(OpenJournal Journal, int Number, long FirstPulse, long LastPulse, string Reason);
+/// <param name="MayBeSaved">True where a capture that was cut short may have saved it already.</param>
+internal sealed record EndedRun(OpenJournal Journal, int Number, long FirstPulse, long LastPulse, string Reason, bool MayBeSaved = false);
 
 /// <summary>What came of making a package.</summary>
 /// <param name="Run">The run.</param>
@@ -91,7 +92,9 @@ internal sealed class FinishingThread : IDisposable
             {
                 if (!run.Journal.Writer.Flush())
                     throw new IOException(run.Journal.Writer.Trouble ?? "The disk has not taken all of the journal yet.");
-                string folder = _finisher.Finish(run.Journal.Writer.Path, run.FirstPulse, run.LastPulse, run.Reason);
+                string journal = run.Journal.Writer.Path;
+                string? saved = run.MayBeSaved ? _finisher.Saved(journal, run.FirstPulse) : null;
+                string folder = saved ?? _finisher.Finish(journal, run.FirstPulse, run.LastPulse, run.Reason);
                 return new FinishedPackage(run, folder, null);
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException && (!_ending.IsSet || ++lastTries < LastTries))

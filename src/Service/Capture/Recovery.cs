@@ -88,7 +88,7 @@ internal sealed class Recovery
         bool allMade = true;
         foreach (BoundRun run in found.Runs)
         {
-            if (Existing(journal, run) is { } existing)
+            if (finisher.Saved(journal, run.FirstPulse) is { } existing)
             {
                 Mark(journal, run.Number, existing);
                 continue;
@@ -116,14 +116,6 @@ internal sealed class Recovery
             File.Delete(journal);
         if (found.TornBytes > 0)
             _logger.LogInformation("{Journal}: the last record was cut short, {Bytes} bytes.", Path.GetFileName(journal), found.TornBytes);
-    }
-
-    // A recovery that was cut short after the package appeared and before the journal said so.
-    private string? Existing(string journal, BoundRun run)
-    {
-        DateTimeOffset startedAt = JournaledRun.Read(journal, run.FirstPulse, run.FirstPulse).StartedAt;
-        return RunLibrary.List(_library)
-            .FirstOrDefault(r => r.Descriptor is { } d && Math.Abs((d.StartedAt - startedAt).TotalMilliseconds) < 1.5)?.Folder;
     }
 
     private void Mark(string journal, int number, string folder)

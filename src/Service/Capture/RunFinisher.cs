@@ -10,6 +10,16 @@ namespace Acquire.Service.Capture;
 /// <summary>Makes a package of a run that a journal holds: decodes its bytes again, judges all of it at once, estimates, writes.</summary>
 internal sealed class RunFinisher(RunSettings settings, string library)
 {
+    /// <summary>The folder of a run that is in the library already, though its journal does not say so; else null. A program that is cut short after
+    /// the package appeared and before it is noted leaves that.</summary>
+    public string? Saved(string journal, long firstPulse)
+    {
+        const double SameMs = 1.5; // a descriptor tells milliseconds
+        DateTimeOffset startedAt = JournaledRun.Read(journal, firstPulse, firstPulse).StartedAt;
+        return RunLibrary.List(library)
+            .FirstOrDefault(r => r.Descriptor is { } d && Math.Abs((d.StartedAt - startedAt).TotalMilliseconds) < SameMs)?.Folder;
+    }
+
     /// <summary>Makes the package.</summary>
     /// <param name="journal">Path of the journal.</param>
     /// <param name="firstPulse">Ordinal of the run's first pulse in the journal.</param>

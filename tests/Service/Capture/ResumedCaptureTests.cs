@@ -110,6 +110,26 @@ public sealed class ResumedCaptureTests : IDisposable
         Assert.DoesNotContain(happened, e => e.Detail.Contains("no matter", StringComparison.Ordinal));
     }
 
+    [Fact]
+    public void A_run_that_was_saved_but_not_noted_before_the_cut_is_not_saved_again()
+    {
+        using Left left = Leave();
+        JournalRuns runs = JournalRuns.Read(left.Journal);
+        BoundRun run = Assert.Single(runs.Runs);
+        var finisher = new RunFinisher(RunSettings.From(left.Options), _library);
+        string folder = finisher.Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
+        using JournalWriter writer = JournalWriter.Reopen(left.Journal);
+        var journal = new OpenJournal(writer, 0, 0);
+        using var finishing = new FinishingThread(finisher, NullLogger.Instance);
+
+        finishing.Add(new EndedRun(journal, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
+        finishing.WaitForAll();
+
+        Assert.True(finishing.TryTake(out FinishedPackage? done));
+        Assert.Equal((folder, null), (done!.Folder, done.Fault));
+        Assert.Single(Directory.GetDirectories(_library), d => !Path.GetFileName(d).StartsWith('.'));
+    }
+
     // A journal as a killed capture leaves it: what was received up to the middle of a spin, at host times that end now.
     private Left Leave()
     {
