@@ -10,6 +10,7 @@ internal sealed class LiveChain
 {
     private const double ULineS = 5e-4; // a pulse's line is shorter than a status line: once a body spins, lines come by some ten bytes earlier
     private const double MostAgeS = 0.2; // an older speed is not shown once a newer mark may have come: with the display's own steps half a second
+    private const int ReleaseTurns = 8;
     private const long ClockEveryNs = 10_000_000_000;
     private readonly RunSettings _settings;
     private readonly List<SourceEvent> _events = [];
@@ -25,6 +26,8 @@ internal sealed class LiveChain
     private long _pulseTicks;
     private int _lock = -1;
     private Tally _tally;
+    private double _released; // turns a second; 0 while that is not known
+    private int _marksToRelease;
 
     public LiveChain(ISourceDecoder decoder, RunSettings settings)
     {
@@ -139,7 +142,7 @@ internal sealed class LiveChain
             SpeedAgeS = spins ? ageS : double.NaN,
             DecelRpmPerS = free ? -acceleration * 60 : double.NaN,
             SinceReleaseS = _detector.SinceReleaseS(TicksAt(hostNs)) / (1 + _rate),
-            PeakRpm = _detector.PeakTurnsPerS * (1 + _rate) * 60,
+            PeakRpm = (_released > 0 && _detector.Phase is RunPhase.Spinning or RunPhase.Lost ? _released : _detector.PeakTurnsPerS) * (1 + _rate) * 60,
             Turns = _detector.FirstPulse >= 0 ? _tracker.Turns : 0,
             Marks = _tally.Marks,
             Missed = _detector.FirstPulse >= 0 ? _tracker.Missed - _tally.MissedBefore : 0,
@@ -189,9 +192,19 @@ internal sealed class LiveChain
             _detector.See(pulse, _tracker, found);
             if (found.Count > before)
                 _speed.Restart(); // released, back or begun: what the marks before say is no longer so
+            SeeRelease(pulse, found.Count > before ? found[^1].Kind : null);
         }
 
         ForgetWhatEnded(found);
+    }
+
+    // The tracker overshoots while a hand drives the body; some turns later its speed is known far better and has hardly changed.
+    private void SeeRelease(in JudgedPulse pulse, RunTransitionKind? found)
+    {
+        if (found is RunTransitionKind.Began or RunTransitionKind.Released)
+            (_released, _marksToRelease) = (0, ReleaseTurns * _settings.Marks);
+        else if (pulse.Kind == PulseKind.Mark && _detector.Phase == RunPhase.Spinning && _marksToRelease > 0 && --_marksToRelease == 0)
+            _released = _speed.At(_tracker).TurnsPerS;
     }
 
     // After an end the next lock is another spin, however much it resembles the last; unless it has begun already.
