@@ -36,6 +36,10 @@ public sealed record RunDescriptor
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunBudget? Budget { get; init; }
 
+    /// <summary>What was seen of the end of a run that ended as stopped; null in other runs and in those that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunStop? Stop { get; init; }
+
     /// <summary>What was changed of the set-up since the run was written, in order; null where nothing was.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public IReadOnlyList<RunEdit>? Edits { get; init; }
@@ -134,6 +138,17 @@ public sealed record RunCounts(
 /// <param name="LastRpm">The speed at the last marks.</param>
 public sealed record RunResult(
     double PeakRpm, double UPeakRpm, double ReleaseS, double StopS, double SpinTimeS, double USpinTimeS, double LastRpm);
+
+/// <summary>What the sensor saw of the end of a spin.</summary>
+/// <param name="Witnessed">Whether pulses soon after the last mark show that the sensor still saw.</param>
+/// <param name="LastMarkS">The last mark that the body's own turning brought, seconds since the first pulse.</param>
+public sealed record RunStop(bool Witnessed, double LastMarkS)
+{
+    /// <summary>Where nothing was seen after the last mark: when the body must have fallen at the latest, seconds since the first pulse, were
+    /// the sensor blocked and the body to spin on unseen; null where the end was witnessed.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? LatestS { get; init; }
+}
 
 /// <summary>The parts of the spin time's standard uncertainty, seconds.</summary>
 /// <param name="ClockS">From the rate of the source's clock, over the whole spin.</param>

@@ -15,7 +15,7 @@ internal static class SampleRuns
     /// <summary>A finished run whose speed falls from <paramref name="peakRpm"/> to rest: from 300 rpm in 2400 s × ln(1 + 300/(2400 × 0.15)) = 1454.73 s.</summary>
     public static FinishedRun Make(
         string top = "oak rim", double peakRpm = 300, DateTimeOffset? start = null, (double FromS, double ToS)? gap = null,
-        string endReason = EndReasons.Stopped, double spread = 1, IReadOnlyDictionary<string, double>? factors = null, RunBudget? budget = null)
+        string endReason = EndReasons.Stopped, double spread = 1, IReadOnlyDictionary<string, double>? factors = null, RunBudget? budget = null, RunStop? stop = null)
     {
         double stopS = LaunchS + (Math.Log(1 + (peakRpm * PerSecond / Friction)) / PerSecond);
         var random = new Random(20270314);
@@ -44,6 +44,7 @@ internal static class SampleRuns
                 Counts = new(pulses.Count, pulses.Count - extra, extra, 2, 1, 0, 0, gap is null ? 0 : 1),
                 Result = new(peakRpm, 0.1, LaunchS, stopS, stopS - LaunchS, 0.4, 3.2),
                 Budget = budget,
+                Stop = stop,
             },
             Pulses = pulses,
             SecondsPerTick = 5e-7,

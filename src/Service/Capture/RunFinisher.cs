@@ -4,6 +4,7 @@ using Acquire.Acquisition.Clock;
 using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Recording;
+using Acquire.Service.Display;
 
 namespace Acquire.Service.Capture;
 
@@ -32,14 +33,14 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         if (forecast || (reason == EndReasons.Stopped && end.IsSeen))
             spin = spin.EndingWith(end);
         spin = spin.WithClock(uRatePpm);
-        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast);
+        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast) with { Stop = reason == EndReasons.Stopped ? Seen(end) : null };
         return RunPackageWriter.Write(library, new FinishedRun
         {
             Descriptor = descriptor,
             Pulses = judged.Pulses,
             SecondsPerTick = secondsPerTick,
             Speed = spin.Speed,
-            Events = Events(run, judged, spin, secondsPerTick, reason, forecast ? end : null),
+            Events = Events(run, judged, spin, secondsPerTick, descriptor, forecast ? end : null),
         });
     }
 
@@ -81,11 +82,16 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         };
     }
 
+    private static RunStop Seen(SpinEnd end) => new(end.IsWitnessed, end.LastMarkS)
+    {
+        LatestS = !end.IsWitnessed && double.IsFinite(end.LatestStopS) ? end.LatestStopS : null,
+    };
+
     private static string HostClock(JournaledRun run) =>
         run.HostClock is HostSynchronisation.Synchronised or HostSynchronisation.Unsynchronised ? run.HostClock : HostSynchronisation.Unknown;
 
     private static List<RunEvent> Events(
-        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason, SpinEnd? forecast)
+        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, RunDescriptor descriptor, SpinEnd? forecast)
     {
         long origin = judged.Pulses[0].Ticks;
         var events = new List<RunEvent>
@@ -109,14 +115,17 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             events.Add(new RunEvent((hostNs - run.FirstHostNs) * 1e-9, name, detail));
         if (run.StartCorrectedS is { } corrected)
             events.Add(new RunEvent(Math.Clamp((run.CorrectedAtNs - run.FirstHostNs) * 1e-9, 0, spin.StopS), RunEventNames.ClockSet, Text($"the start was moved by {corrected:F1} s")));
+        string reason = descriptor.EndReason;
+        string unseen = RunWords.EndUnseen(descriptor.Stop);
         if (forecast is { } end)
         {
             events.Add(new RunEvent(end.LastMarkS, RunEventNames.SignalLost, Text($"{end.LastTurnsPerS * 60:F1} rpm")));
-            events.Add(new RunEvent(end.StopS, RunEventNames.Stop, Text($"unseen, forecast from how it slowed, standard uncertainty {end.UStopS:F1} s")));
+            events.Add(new RunEvent(end.StopS, RunEventNames.Stop, Text($"unseen, forecast from how it slowed, standard uncertainty {end.UStopS:F1} s")
+                + (unseen.Length > 0 ? "; " + unseen : "")));
             return [.. events.OrderBy(e => e.TimeS)];
         }
 
-        events.Add(new RunEvent(spin.StopS, reason == EndReasons.SignalLost ? RunEventNames.SignalLost : RunEventNames.Stop, reason));
+        events.Add(new RunEvent(spin.StopS, reason == EndReasons.SignalLost ? RunEventNames.SignalLost : RunEventNames.Stop, unseen.Length > 0 ? unseen : reason));
         return [.. events.OrderBy(e => e.TimeS)];
     }
 

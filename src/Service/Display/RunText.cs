@@ -68,6 +68,7 @@ internal static class RunText
         ("release", Numbers.ClockTenths(run.Result.ReleaseS) + " after the first pulse"),
         ("last seen", Numbers.Measured(run.Result.LastRpm, double.NaN) + " rpm"),
         ("end", run.EndReason),
+        .. run.Stop is { Witnessed: false } stop ? [("unseen", RunWords.EndUnseen(stop))] : Array.Empty<(string, string)>(),
         ("written by", run.Software),
     ];
 

@@ -53,6 +53,28 @@ public sealed class SessionTests : IDisposable
     }
 
     [Fact]
+    public void A_run_says_whether_its_end_was_seen_and_where_not_by_when_it_must_have_come()
+    {
+        SpinPlan seen = ShortSpin(5) with { FallSeenShare = 1 };
+        var (outcome, spin, _) = Capture(new SpinScenario { Spins = [seen, ShortSpin(30) with { FallSeenShare = 0 }], RestAfterS = 400 });
+        Assert.Equal(2, outcome.Runs.Count);
+        RunDescriptor first = RunPackageReader.ReadDescriptor(outcome.Runs[0]);
+        Assert.True(first.Stop is { Witnessed: true, LatestS: null });
+        Assert.Equal("stopped", RunPackageReader.ReadEvents(outcome.Runs[0])[^1].Detail);
+
+        RunDescriptor second = RunPackageReader.ReadDescriptor(outcome.Runs[1]);
+        Assert.True(second.Stop is { Witnessed: false });
+        double spunS = spin.Spins[1].ToppleS - spin.Spins[1].ReleaseS;
+        Assert.InRange(second.Stop.LastMarkS - second.Result.ReleaseS, spunS - 0.5, spunS + 0.1);
+        Assert.True(second.Stop.LatestS >= second.Result.StopS);
+        RunEvent stop = RunPackageReader.ReadEvents(outcome.Runs[1])[^1];
+        Assert.Equal(RunEventNames.Stop, stop.Event);
+        Assert.Equal(
+            FormattableString.Invariant($"nothing was seen after the last mark at {second.Stop.LastMarkS:F1} s; if the sensor was blocked the spin ended no later than {second.Stop.LatestS:F1} s"),
+            stop.Detail);
+    }
+
+    [Fact]
     public void With_once_the_capture_ends_with_its_first_run()
     {
         var (outcome, _, _) = Capture(new SpinScenario { Spins = [ShortSpin(5), ShortSpin(500)], RestAfterS = 500 }, once: true);

@@ -57,6 +57,20 @@ public sealed class ShowCommandTests : IDisposable
     }
 
     [Fact]
+    public void An_end_that_nobody_saw_has_a_line_and_one_that_was_seen_has_none()
+    {
+        string unseen = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "unseen", stop: new(false, 1456.5) { LatestS = 1700.3 }));
+        Assert.Equal(0, _bench.Run("show", unseen));
+        Assert.Contains(
+            "  unseen       nothing was seen after the last mark at 1456.5 s; if the sensor was blocked the spin ended no later than 1700.3 s", _bench.Out.Split('\n'));
+
+        using var other = new Bench();
+        string seen = SampleRuns.Write(other.Library, SampleRuns.Make(stop: new(true, 1456.5)));
+        Assert.Equal(0, other.Run("show", seen));
+        Assert.DoesNotContain("nothing was seen", other.Out);
+    }
+
+    [Fact]
     public void Showing_leaves_the_run_as_it_was()
     {
         _bench.Run("show", _run, "--plot", "speed.svg");
