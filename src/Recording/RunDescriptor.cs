@@ -36,6 +36,10 @@ public sealed record RunDescriptor
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunBudget? Budget { get; init; }
 
+    /// <summary>The wobble that the marks show; null where none was found and in runs that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunWobble? Wobble { get; init; }
+
     /// <summary>What was seen of the end of a run that ended as stopped; null in other runs and in those that do not say.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunStop? Stop { get; init; }
@@ -149,6 +153,13 @@ public sealed record RunStop(bool Witnessed, double LastMarkS)
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public double? LatestS { get; init; }
 }
+
+/// <summary>A slow precession; wobble.csv has its course. Its rate goes as one over the speed: of a fast top Ω = m g l/(I3 ω), with weight m g, height
+/// l of the centre of mass above the tip, moment of inertia I3 about the axis and spin ω, all rates in radians a second (Goldstein, Classical
+/// Mechanics, section 5.7, from memory). So rate times speed is a constant of the body, m g l/(4π² I3) with both in turns a second.</summary>
+/// <param name="ConstantPerS2">Precessions a second times turns a second, 1/s².</param>
+/// <param name="UConstantPerS2">Its standard uncertainty.</param>
+public sealed record RunWobble(double ConstantPerS2, double UConstantPerS2);
 
 /// <summary>The parts of the spin time's standard uncertainty, seconds.</summary>
 /// <param name="ClockS">From the rate of the source's clock, over the whole spin.</param>

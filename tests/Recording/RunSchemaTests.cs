@@ -26,6 +26,7 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunResult), "result")]
     [InlineData(typeof(RunBudget), "budget")]
     [InlineData(typeof(RunStop), "stop")]
+    [InlineData(typeof(RunWobble), "wobble")]
     public void Code_and_schema_have_the_same_members_and_all_are_required_but_those_that_may_be_null(Type type, string member)
     {
         JsonNode at = member.Length == 0 ? Schema : Schema["properties"]![member]!;
@@ -43,6 +44,7 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunResult), "result")]
     [InlineData(typeof(RunBudget), "budget")]
     [InlineData(typeof(RunStop), "stop")]
+    [InlineData(typeof(RunWobble), "wobble")]
     public void Each_member_has_the_type_of_the_code(Type type, string member)
     {
         foreach (PropertyInfo property in Written(type))

@@ -15,7 +15,7 @@ internal static class SampleRuns
     /// <summary>A finished run whose speed falls from <paramref name="peakRpm"/> to rest: from 300 rpm in 2400 s × ln(1 + 300/(2400 × 0.15)) = 1454.73 s.</summary>
     public static FinishedRun Make(
         string top = "oak rim", double peakRpm = 300, DateTimeOffset? start = null, (double FromS, double ToS)? gap = null,
-        string endReason = EndReasons.Stopped, double spread = 1, IReadOnlyDictionary<string, double>? factors = null, RunBudget? budget = null, RunStop? stop = null)
+        string endReason = EndReasons.Stopped, double spread = 1, IReadOnlyDictionary<string, double>? factors = null, RunBudget? budget = null, RunStop? stop = null, RunWobble? wobble = null)
     {
         double stopS = LaunchS + (Math.Log(1 + (peakRpm * PerSecond / Friction)) / PerSecond);
         var random = new Random(20270314);
@@ -45,6 +45,7 @@ internal static class SampleRuns
                 Result = new(peakRpm, 0.1, LaunchS, stopS, stopS - LaunchS, 0.4, 3.2),
                 Budget = budget,
                 Stop = stop,
+                Wobble = wobble,
             },
             Pulses = pulses,
             SecondsPerTick = 5e-7,

@@ -33,13 +33,18 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         if (forecast || (reason == EndReasons.Stopped && end.IsSeen))
             spin = spin.EndingWith(end);
         spin = spin.WithClock(uRatePpm);
-        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast) with { Stop = reason == EndReasons.Stopped ? Seen(end) : null };
+        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast) with
+        {
+            Stop = reason == EndReasons.Stopped ? Seen(end) : null,
+            Wobble = spin.Wobble is { } w ? new RunWobble(w.ConstantPerS2, w.UConstantPerS2) : null,
+        };
         return RunPackageWriter.Write(library, new FinishedRun
         {
             Descriptor = descriptor,
             Pulses = judged.Pulses,
             SecondsPerTick = secondsPerTick,
             Speed = spin.Speed,
+            Wobble = spin.Wobble,
             Events = Events(run, judged, spin, secondsPerTick, descriptor, forecast ? end : null),
         });
     }

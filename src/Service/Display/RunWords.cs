@@ -14,5 +14,14 @@ internal static class RunWords
         return stop.LatestS is { } latest ? last + Text($"; if the sensor was blocked the spin ended no later than {latest:F1} s") : last;
     }
 
+    /// <summary>The constant of a wobble with its standard uncertainty, and what it makes of the rate at the highest speed.</summary>
+    public static string Wobble(RunWobble wobble, double peakRpm)
+    {
+        int decimals = wobble.UConstantPerS2 > 0 && double.IsFinite(wobble.UConstantPerS2) ? Math.Clamp(1 - (int)Math.Floor(Math.Log10(wobble.UConstantPerS2)), 0, 9) : 3;
+        string format = "F" + decimals.ToString(CultureInfo.InvariantCulture);
+        string constant = $"{wobble.ConstantPerS2.ToString(format, CultureInfo.InvariantCulture)} ± {wobble.UConstantPerS2.ToString(format, CultureInfo.InvariantCulture)}";
+        return $"precession rate times speed {constant} 1/s²" + (peakRpm > 0 ? Text($": {wobble.ConstantPerS2 / (peakRpm / 60):F3} Hz at the peak") : "");
+    }
+
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 }

@@ -75,6 +75,23 @@ public sealed class SessionTests : IDisposable
     }
 
     [Fact]
+    public void A_wobble_is_written_with_its_course_and_holds_the_true_constant()
+    {
+        var sensor = new SensorSettings { WobbleTurns = 0.004, WobbleGrowth = 2, JitterS = 5e-6 };
+        SpinPlan longer = ShortSpin(5) with { Loss = [new LossTerm(0, 0.5), new LossTerm(1, 0.4)] };
+        var (outcome, _, _) = Capture(new SpinScenario { Spins = [longer], RestAfterS = 400, Sensor = sensor }, once: true);
+        string folder = Assert.Single(outcome.Runs);
+        RunDescriptor run = RunPackageReader.ReadDescriptor(folder);
+        Assert.NotNull(run.Wobble);
+        double truth = sensor.WobbleHzAt1000Rpm * 1000 / 60;
+        Assert.InRange(Math.Abs(run.Wobble.ConstantPerS2 - truth), 0, 3.5 * run.Wobble.UConstantPerS2);
+        IReadOnlyList<WobblePoint> course = RunPackageReader.ReadWobble(folder);
+        Assert.All(course, p => Assert.Equal(truth, p.RateHz * p.Rpm / 60, 4 * p.URateHz * p.Rpm / 60));
+        Assert.InRange(course[0].AmplitudeTurns, 0.003, 0.006);
+        Assert.Empty(RunVerifier.Verify(folder));
+    }
+
+    [Fact]
     public void With_once_the_capture_ends_with_its_first_run()
     {
         var (outcome, _, _) = Capture(new SpinScenario { Spins = [ShortSpin(5), ShortSpin(500)], RestAfterS = 500 }, once: true);

@@ -71,6 +71,18 @@ public sealed class ShowCommandTests : IDisposable
     }
 
     [Fact]
+    public void A_wobble_has_a_line_with_its_uncertainty_and_a_run_without_one_has_none()
+    {
+        string run = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "wobbling", wobble: new(9.2997, 0.00312)));
+        Assert.Equal(0, _bench.Run("show", run));
+        Assert.Contains("  wobble       precession rate times speed 9.2997 ± 0.0031 1/s²: 1.860 Hz at the peak", _bench.Out.Split('\n'));
+
+        using var other = new Bench();
+        Assert.Equal(0, other.Run("show", SampleRuns.Write(other.Library, SampleRuns.Make())));
+        Assert.DoesNotContain("wobble", other.Out);
+    }
+
+    [Fact]
     public void Showing_leaves_the_run_as_it_was()
     {
         _bench.Run("show", _run, "--plot", "speed.svg");
