@@ -56,7 +56,7 @@ internal static class RunTables
         "What happened.",
         [
             Time,
-            new("event", "string", "", "launch, release, signal lost, signal back, board restarted, port lost, port back, stop …", Required: true),
+            new("event", "string", "", "launch, release, signal lost, signal back, board restarted, port lost, port back, marks look wrong, stop …", Required: true),
             new("detail", "string", "", "More for people."),
         ]);
 

@@ -5,11 +5,15 @@ using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Display;
+using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Capture;
 
 /// <summary>Makes a package of a run that a journal holds: decodes its bytes again, judges all of it at once, estimates, writes.</summary>
-internal sealed class RunFinisher(RunSettings settings, string library)
+/// <param name="settings">What the run was captured with.</param>
+/// <param name="library">Where the package goes.</param>
+/// <param name="logger">Where it is said that the marks look wrong.</param>
+internal sealed class RunFinisher(RunSettings settings, string library, ILogger logger)
 {
     /// <summary>Makes the package.</summary>
     /// <param name="journal">Path of the journal.</param>
@@ -38,7 +42,7 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             Stop = reason == EndReasons.Stopped ? Seen(end) : null,
             Wobble = spin.Wobble is { } w ? new RunWobble(w.ConstantPerS2, w.UConstantPerS2) : null,
         };
-        return RunPackageWriter.Write(library, new FinishedRun
+        string folder = RunPackageWriter.Write(library, new FinishedRun
         {
             Descriptor = descriptor,
             Pulses = judged.Pulses,
@@ -47,6 +51,9 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             Wobble = spin.Wobble,
             Events = Events(run, judged, spin, secondsPerTick, descriptor, forecast ? end : null),
         });
+        if (RunWords.MarksLookWrong(descriptor) is { Length: > 0 } wrong)
+            logger.LogWarning("{Run}: {Wrong}", Path.GetFileName(folder), wrong);
+        return folder;
     }
 
     // Marks ceased at a speed at which a body still stands: its end is told by how it slowed, if it must have come while marks were waited
@@ -104,6 +111,8 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             new(0, RunEventNames.Launch, ""),
             new(spin.ReleaseS, RunEventNames.Release, Text($"{spin.PeakRpm:F1} rpm")),
         };
+        if (RunWords.MarksLookWrong(descriptor) is { Length: > 0 } wrong)
+            events.Add(new RunEvent(spin.ReleaseS, RunEventNames.MarksLookWrong, wrong));
         foreach ((double fromS, double toS) in spin.Gaps)
         {
             Bridge? bridge = judged.Bridges.Where(b => Math.Abs(((b.ToTicks - origin) * secondsPerTick) - toS) < 1e-6)

@@ -23,5 +23,10 @@ internal static class RunWords
         return $"precession rate times speed {constant} 1/s²" + (peakRpm > 0 ? Text($": {wobble.ConstantPerS2 / (peakRpm / 60):F3} Hz at the peak") : "");
     }
 
+    /// <summary>That the body seems to have another number of marks than was set; empty where it has not or the pulses do not tell.</summary>
+    public static string MarksLookWrong(RunDescriptor run) => run.Counts.MarksSeen is > 0 and int seen && seen != run.Source.MarksPerTurn
+        ? Text($"your --marks looks wrong: {seen} seen")
+        : "";
+
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 }

@@ -2,6 +2,7 @@ using Acquire.Acquisition.Simulation;
 using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Capture;
+using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Abstractions;
 
 namespace Acquire.Service.Tests.Capture;
@@ -21,13 +22,13 @@ public sealed class SessionTests : IDisposable
     };
 
     private (CaptureOutcome Outcome, SimulatedSpin Spin, CaptureSession Session) Capture(
-        SpinScenario scenario, bool once = false)
+        SpinScenario scenario, bool once = false, int? marks = null, ILogger? logger = null)
     {
         var time = new ScaledTimeProvider(TimeProvider.System, 50);
         var spin = new SimulatedSpin(scenario);
         using SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
-        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = once, TimeScale = 50, Top = "short spinner", Marks = scenario.Sensor.MarkOffsetsTurns.Count };
-        CaptureSession session = CapturePipeline.Compose(options, source, time, NullLogger.Instance);
+        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = once, TimeScale = 50, Top = "short spinner", Marks = marks ?? scenario.Sensor.MarkOffsetsTurns.Count };
+        CaptureSession session = CapturePipeline.Compose(options, source, time, logger ?? NullLogger.Instance);
         return (session.Run(TestContext.Current.CancellationToken), spin, session);
     }
 
@@ -44,6 +45,7 @@ public sealed class SessionTests : IDisposable
             Assert.Equal(0, run.Counts.Missed);
             Assert.Equal("stopped", run.EndReason);
             Assert.Equal("short spinner", run.Setup.Top);
+            Assert.DoesNotContain(RunPackageReader.ReadEvents(outcome.Runs[i]), e => e.Event == RunEventNames.MarksLookWrong);
         }
 
         Assert.Empty(RunVerifier.VerifyLibrary(_library));
@@ -89,6 +91,20 @@ public sealed class SessionTests : IDisposable
         Assert.All(course, p => Assert.Equal(truth, p.RateHz * p.Rpm / 60, 4 * p.URateHz * p.Rpm / 60));
         Assert.InRange(course[0].AmplitudeTurns, 0.003, 0.006);
         Assert.Empty(RunVerifier.Verify(folder));
+    }
+
+    [Fact]
+    public void A_wrong_number_of_marks_is_an_event_of_the_run_and_is_said_in_the_log_when_it_is_saved()
+    {
+        var log = new KeptLog();
+        var (outcome, _, _) = Capture(
+            new SpinScenario { Spins = [ShortSpin(5)], RestAfterS = 60, Sensor = new SensorSettings { MarkOffsetsTurns = [0, 0.53] } }, once: true, marks: 1, logger: log);
+        string folder = Assert.Single(outcome.Runs);
+        Assert.Equal(2, RunPackageReader.ReadDescriptor(folder).Counts.MarksSeen);
+        RunEvent told = Assert.Single(RunPackageReader.ReadEvents(folder), e => e.Event == RunEventNames.MarksLookWrong);
+        Assert.Equal("marks look wrong", told.Event);
+        Assert.Equal("your --marks looks wrong: 2 seen", told.Detail);
+        Assert.Contains($"Warning {Path.GetFileName(folder)}: your --marks looks wrong: 2 seen", log.Lines);
     }
 
     [Fact]

@@ -82,6 +82,18 @@ public sealed class ShowCommandTests : IDisposable
         Assert.DoesNotContain("wobble", other.Out);
     }
 
+    [Theory]
+    [InlineData(2, true)]
+    [InlineData(1, false)]
+    [InlineData(0, false)]
+    public void Another_number_of_marks_seen_than_was_set_has_a_line(int seen, bool told)
+    {
+        string run = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "marked", marksSeen: seen));
+        Assert.Equal(0, _bench.Run("show", run));
+        Assert.Equal(told, _bench.Out.Split('\n').Contains("  marks seen   2: --marks 1 looks wrong"));
+        Assert.Equal(told, _bench.Out.Contains("looks wrong", StringComparison.Ordinal));
+    }
+
     [Fact]
     public void Showing_leaves_the_run_as_it_was()
     {
