@@ -45,6 +45,9 @@ public static class RunEventNames
     /// <summary>The host's clock was set during the run, and the run's start was corrected by it.</summary>
     public const string ClockSet = "clock set";
 
+    /// <summary>The body seems to have another number of marks than was set.</summary>
+    public const string MarksLookWrong = "marks look wrong";
+
     /// <summary>The spin ended.</summary>
     public const string Stop = "stop";
 }

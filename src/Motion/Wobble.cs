@@ -12,8 +12,10 @@ public sealed record Wobble(double ConstantPerS2, double UConstantPerS2, IReadOn
     public double HzAt(double rpm) => ConstantPerS2 / (rpm / 60);
 }
 
-/// <summary>How far the wobble moves a mark at a speed.</summary>
-/// <param name="Rpm">The speed.</param>
+/// <summary>How far the wobble moves a mark, as the mean over a stretch of marks.</summary>
+/// <param name="TimeS">The middle of the stretch, seconds since the first pulse.</param>
+/// <param name="Rpm">The speed there.</param>
 /// <param name="AmplitudeTurns">Turns.</param>
-/// <param name="UAmplitudeTurns">Its standard uncertainty.</param>
-public readonly record struct WobbleSize(double Rpm, double AmplitudeTurns, double UAmplitudeTurns);
+/// <param name="UAmplitudeTurns">Its standard uncertainty, by what curve and wobble leave of the stretch's marks: √(2 s²/N) of an amplitude from N of
+/// them with scatter s (Kay 1993, section 3.11, from memory).</param>
+public readonly record struct WobbleSize(double TimeS, double Rpm, double AmplitudeTurns, double UAmplitudeTurns);

@@ -124,8 +124,9 @@ internal sealed class WobbleFound
                 rest += Math.Pow(fit.Left[i] - fit.Wobble[i], 2) / (b - a);
             }
 
-            double speed = fit.Curve.Speed(marks.TimeS[(a + b) / 2], ref near);
-            sizes.Add(new WobbleSize(60 * speed, size, Math.Sqrt(2 * rest / (b - a))));
+            double middleS = marks.TimeS[(a + b) / 2];
+            double speed = fit.Curve.Speed(middleS, ref near);
+            sizes.Add(new WobbleSize(middleS, 60 * speed, size, Math.Sqrt(2 * rest / (b - a))));
         }
 
         return sizes;

@@ -18,6 +18,9 @@ public sealed class FinishedRun
     /// <summary>The even grid of speed.csv.</summary>
     public required IReadOnlyList<SpeedPoint> Speed { get; init; }
 
+    /// <summary>The wobble; null where none was found.</summary>
+    public Wobble? Wobble { get; init; }
+
     /// <summary>What happened, in order of time.</summary>
     public required IReadOnlyList<RunEvent> Events { get; init; }
 }

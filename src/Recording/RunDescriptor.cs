@@ -36,6 +36,14 @@ public sealed record RunDescriptor
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunBudget? Budget { get; init; }
 
+    /// <summary>The wobble that the marks show; null where none was found and in runs that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunWobble? Wobble { get; init; }
+
+    /// <summary>What was seen of the end of a run that ended as stopped; null in other runs and in those that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunStop? Stop { get; init; }
+
     /// <summary>What was changed of the set-up since the run was written, in order; null where nothing was.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public IReadOnlyList<RunEdit>? Edits { get; init; }
@@ -134,6 +142,24 @@ public sealed record RunCounts(
 /// <param name="LastRpm">The speed at the last marks.</param>
 public sealed record RunResult(
     double PeakRpm, double UPeakRpm, double ReleaseS, double StopS, double SpinTimeS, double USpinTimeS, double LastRpm);
+
+/// <summary>What the sensor saw of the end of a spin.</summary>
+/// <param name="Witnessed">Whether pulses soon after the last mark show that the sensor still saw.</param>
+/// <param name="LastMarkS">The last mark that the body's own turning brought, seconds since the first pulse.</param>
+public sealed record RunStop(bool Witnessed, double LastMarkS)
+{
+    /// <summary>Where nothing was seen after the last mark: when the body must have fallen at the latest, seconds since the first pulse, were
+    /// the sensor blocked and the body to spin on unseen; null where the end was witnessed.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? LatestS { get; init; }
+}
+
+/// <summary>A slow precession; wobble.csv has its course. Its rate goes as one over the speed: of a fast top Ω = m g l/(I3 ω), with weight m g, height
+/// l of the centre of mass above the tip, moment of inertia I3 about the axis and spin ω, all rates in radians a second (Goldstein, Classical
+/// Mechanics, section 5.7, from memory). So rate times speed is a constant of the body, m g l/(4π² I3) with both in turns a second.</summary>
+/// <param name="ConstantPerS2">Precessions a second times turns a second, 1/s².</param>
+/// <param name="UConstantPerS2">Its standard uncertainty.</param>
+public sealed record RunWobble(double ConstantPerS2, double UConstantPerS2);
 
 /// <summary>The parts of the spin time's standard uncertainty, seconds.</summary>
 /// <param name="ClockS">From the rate of the source's clock, over the whole spin.</param>

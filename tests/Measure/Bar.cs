@@ -17,6 +17,9 @@ public sealed record Figure(string What, string Required, string Found, bool Hol
     /// what is sure enough with few runs, does so only where it holds.</summary>
     public bool MayHold { get; init; } = Holds;
 
+    /// <summary>Whether a bar speaks of the figure.</summary>
+    public bool HasBar => Required is not ("no bar" or "reported");
+
     /// <summary>How often stated 95 % intervals hold the truth: 93 to 97 % of the cases.</summary>
     /// <param name="what">What was measured.</param>
     /// <param name="held">Cases in which the interval held.</param>
@@ -34,6 +37,19 @@ public sealed record Figure(string What, string Required, string Found, bool Hol
     /// <summary>The same where more is no fault.</summary>
     public static Figure AtLeast(string what, int held, int cases) =>
         new(what, ">= 93 %", Share(held, cases), held >= LeastShare * cases) { MayHold = Binomial.AtMost(held, cases, LeastShare) > 1 - NotByChance };
+
+    /// <summary>A share of independent cases that has a bar of its own.</summary>
+    /// <param name="what">What was measured.</param>
+    /// <param name="required">The bar, for people.</param>
+    /// <param name="held">Cases that are as they should be.</param>
+    /// <param name="cases">All cases; where there are none nothing is missed.</param>
+    /// <param name="least">The bar: at least this share.</param>
+    /// <param name="most">At most this share.</param>
+    public static Figure Of(string what, string required, int held, int cases, double least, double most = 1) =>
+        new(what, required, cases == 0 ? "of none" : Share(held, cases), held >= least * cases && held <= most * cases)
+        {
+            MayHold = Binomial.AtMost(held, cases, least) > 1 - NotByChance && (most >= 1 || Binomial.AtLeast(held, cases, most) > 1 - NotByChance),
+        };
 
     /// <summary>The same figure, of which no bar speaks.</summary>
     public Figure Beyond() => this with { Required = "no bar", Holds = true, MayHold = true };
@@ -83,4 +99,5 @@ public readonly record struct Seeds(int First, int Count)
 /// <param name="Name">What <c>--only</c> names it by.</param>
 /// <param name="About">What it simulates, for people.</param>
 /// <param name="Measure">Runs the seeds and gives the figures.</param>
-public sealed record Ensemble(string Name, string About, Func<Seeds, IReadOnlyList<Figure>> Measure);
+/// <param name="Sample">The few seeds of <c>--sample</c>.</param>
+public sealed record Ensemble(string Name, string About, Func<Seeds, IReadOnlyList<Figure>> Measure, Seeds Sample);

@@ -37,6 +37,24 @@ public sealed class WobbleTests
         Assert.Equal(sizeTurns * 600 / middle.Rpm, middle.AmplitudeTurns, 0.2 * sizeTurns);
     }
 
+    [Theory]
+    [InlineData(0.0005)]
+    [InlineData(0.002)]
+    [InlineData(0.006)]
+    public void The_uncertainty_of_its_size_holds_the_true_size(double sizeTurns)
+    {
+        var z = new List<double>();
+        for (int seed = 0; seed < 20; seed++)
+        {
+            // Where the speed changes by a tenth or less in a stretch its mean amplitude is that of its middle.
+            foreach (WobbleSize size in Estimate(sizeTurns, seed).Wobble!.Sizes.Take(18))
+                z.Add((size.AmplitudeTurns - (sizeTurns * 600 / size.Rpm)) / size.UAmplitudeTurns);
+        }
+
+        Assert.InRange(z.Count(v => Math.Abs(v) <= 1.96) / (double)z.Count, 0.93, 1);
+        Assert.InRange(Math.Sqrt(z.Average(v => v * v)), 0.6, 1.2);
+    }
+
     [Fact]
     public void Of_white_jitter_none_is_made_up() =>
         Assert.All(Enumerable.Range(0, 20), seed => Assert.Null(Estimate(0, seed).Wobble));

@@ -25,6 +25,8 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunCounts), "counts")]
     [InlineData(typeof(RunResult), "result")]
     [InlineData(typeof(RunBudget), "budget")]
+    [InlineData(typeof(RunStop), "stop")]
+    [InlineData(typeof(RunWobble), "wobble")]
     public void Code_and_schema_have_the_same_members_and_all_are_required_but_those_that_may_be_null(Type type, string member)
     {
         JsonNode at = member.Length == 0 ? Schema : Schema["properties"]![member]!;
@@ -41,6 +43,8 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunCounts), "counts")]
     [InlineData(typeof(RunResult), "result")]
     [InlineData(typeof(RunBudget), "budget")]
+    [InlineData(typeof(RunStop), "stop")]
+    [InlineData(typeof(RunWobble), "wobble")]
     public void Each_member_has_the_type_of_the_code(Type type, string member)
     {
         foreach (PropertyInfo property in Written(type))
@@ -51,6 +55,7 @@ public sealed class RunSchemaTests
                 Type t when t == typeof(string) => "string",
                 Type t when t == typeof(double) => "number or null",
                 Type t when t == typeof(double?) => "number",
+                Type t when t == typeof(bool) => "boolean",
                 Type t when t == typeof(long) || t == typeof(int) || t == typeof(int?) => "integer",
                 Type t when t == typeof(IReadOnlyList<double>) => "array",
                 _ => "object",
@@ -81,6 +86,19 @@ public sealed class RunSchemaTests
         Assert.DoesNotContain("marksSeen", JsonSerializer.Serialize(without, RunJson.Run), StringComparison.Ordinal);
         string text = JsonSerializer.Serialize(without with { Counts = without.Counts with { MarksSeen = 2 } }, RunJson.Run);
         Assert.Equal(2, JsonSerializer.Deserialize(text, RunJson.Run)!.Counts.MarksSeen);
+    }
+
+    [Fact]
+    public void What_was_seen_of_the_end_is_written_where_it_is_told_with_a_latest_end_only_where_none_was_and_read_back()
+    {
+        RunDescriptor without = Runs.Small().Descriptor;
+        Assert.DoesNotContain("\"stop\"", JsonSerializer.Serialize(without, RunJson.Run), StringComparison.Ordinal);
+        var unseen = new RunStop(false, 8.6) { LatestS = 21.5 };
+        string text = JsonSerializer.Serialize(without with { Stop = unseen }, RunJson.Run);
+        Assert.Equal(unseen, JsonSerializer.Deserialize(text, RunJson.Run)!.Stop);
+        string seen = JsonSerializer.Serialize(without with { Stop = new RunStop(true, 8.6) }, RunJson.Run);
+        Assert.DoesNotContain("latestS", seen, StringComparison.Ordinal);
+        Assert.Equal(new RunStop(true, 8.6), JsonSerializer.Deserialize(seen, RunJson.Run)!.Stop);
     }
 
     private static string Name(PropertyInfo property) => JsonNamingPolicy.CamelCase.ConvertName(property.Name);

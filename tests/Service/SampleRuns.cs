@@ -15,7 +15,7 @@ internal static class SampleRuns
     /// <summary>A finished run whose speed falls from <paramref name="peakRpm"/> to rest: from 300 rpm in 2400 s × ln(1 + 300/(2400 × 0.15)) = 1454.73 s.</summary>
     public static FinishedRun Make(
         string top = "oak rim", double peakRpm = 300, DateTimeOffset? start = null, (double FromS, double ToS)? gap = null,
-        string endReason = EndReasons.Stopped, double spread = 1, IReadOnlyDictionary<string, double>? factors = null, RunBudget? budget = null)
+        string endReason = EndReasons.Stopped, double spread = 1, IReadOnlyDictionary<string, double>? factors = null, RunBudget? budget = null, RunStop? stop = null, RunWobble? wobble = null, int? marksSeen = null)
     {
         double stopS = LaunchS + (Math.Log(1 + (peakRpm * PerSecond / Friction)) / PerSecond);
         var random = new Random(20270314);
@@ -41,9 +41,11 @@ internal static class SampleRuns
                 Setup = new() { Top = top, Base = "glass", Cover = "jar", Operator = "A", Note = "invented", Factors = factors ?? new SortedDictionary<string, double> { ["dish_radius_mm"] = 80 } },
                 Source = new("simulation", "invented", 2_000_000, 1, [0]),
                 Clock = new(-1200.3, 0.8, "synchronised"),
-                Counts = new(pulses.Count, pulses.Count - extra, extra, 2, 1, 0, 0, gap is null ? 0 : 1),
+                Counts = new(pulses.Count, pulses.Count - extra, extra, 2, 1, 0, 0, gap is null ? 0 : 1) { MarksSeen = marksSeen },
                 Result = new(peakRpm, 0.1, LaunchS, stopS, stopS - LaunchS, 0.4, 3.2),
                 Budget = budget,
+                Stop = stop,
+                Wobble = wobble,
             },
             Pulses = pulses,
             SecondsPerTick = 5e-7,

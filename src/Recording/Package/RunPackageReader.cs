@@ -28,6 +28,14 @@ public static class RunPackageReader
         ReadTable(runFolder, RunTables.Events, static (row, cells) => new RunEvent(
             cells.Required(row, 0), cells.Word(row, 1), row[2].ToString()));
 
+    /// <summary>Reads wobble.csv; nothing where the run has none.</summary>
+    /// <exception cref="RunFormatException">A row is not as the format says.</exception>
+    public static IReadOnlyList<WobblePoint> ReadWobble(string runFolder) =>
+        File.Exists(Path.Combine(runFolder, RunTables.Wobble.FileName))
+            ? ReadTable(runFolder, RunTables.Wobble, static (row, cells) => new WobblePoint(
+                cells.Required(row, 0), cells.Number(row, 1), cells.Number(row, 2), cells.Number(row, 3), cells.Number(row, 4), cells.Number(row, 5)))
+            : [];
+
     /// <summary>Reads environment.csv; nothing where the run has none.</summary>
     /// <exception cref="RunFormatException">A row is not as the format says.</exception>
     public static IReadOnlyList<EnvironmentPoint> ReadEnvironment(string runFolder) =>

@@ -34,6 +34,8 @@ public static class RunPackageWriter
                 (RunTables.Speed, WriteSpeed(unfinished, run.Speed)),
                 (RunTables.Events, WriteEvents(unfinished, run.Events)),
             ];
+            if (run.Wobble is { } wobble)
+                files.Add((RunTables.Wobble, WriteWobble(unfinished, WobblePoint.Of(wobble, run.Speed))));
             return Publish(library, unfinished, name, run.Descriptor, files, (time ?? TimeProvider.System).GetUtcNow());
         }
         catch
@@ -131,6 +133,17 @@ public static class RunPackageWriter
             text.Time(happened.TimeS);
             text.Field(happened.Event);
             text.Field(happened.Detail);
+        });
+
+    private static WrittenFile WriteWobble(string folder, IReadOnlyList<WobblePoint> points) =>
+        WriteTable(folder, RunTables.Wobble, points, static (text, point) =>
+        {
+            text.Time(point.TimeS);
+            text.Field(point.Rpm, 4);
+            text.Field(point.RateHz, DecimalsFor(point.URateHz));
+            text.Field(point.URateHz, DecimalsFor(point.URateHz) + 1);
+            text.Field(point.AmplitudeTurns, DecimalsFor(point.UAmplitudeTurns));
+            text.Field(point.UAmplitudeTurns, DecimalsFor(point.UAmplitudeTurns) + 1);
         });
 
     private static WrittenFile WriteTable<T>(string folder, RunTable table, IReadOnlyList<T> rows, Action<CsvText, T> writeRow)

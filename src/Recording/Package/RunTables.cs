@@ -56,8 +56,21 @@ internal static class RunTables
         "What happened.",
         [
             Time,
-            new("event", "string", "", "launch, release, signal lost, signal back, board restarted, port lost, port back, stop …", Required: true),
+            new("event", "string", "", "launch, release, signal lost, signal back, board restarted, port lost, port back, marks look wrong, stop …", Required: true),
             new("detail", "string", "", "More for people."),
+        ]);
+
+    public static readonly RunTable Wobble = new(
+        "wobble",
+        "Wobble",
+        "Slow precession, by stretches of marks; only where one was found. u_ is a standard uncertainty (k=1).",
+        [
+            Time,
+            new("rpm", "number", "1/min", "Speed in the middle of the stretch."),
+            new("rate_hz", "number", "Hz", "Precessions a second, by the law that the rate goes as one over the speed: constantPerS2 over turns a second."),
+            new("u_rate_hz", "number", "Hz", "Standard uncertainty of the rate, from those of the constant and of the speed.", Minimum: 0),
+            new("amplitude_turns", "number", "turn", "How far the wobble moves a mark, mean of the stretch.", Minimum: 0),
+            new("u_amplitude_turns", "number", "turn", "Standard uncertainty of the amplitude, from the scatter of the stretch's marks.", Minimum: 0),
         ]);
 
     public static readonly RunTable Environment = new(
@@ -71,7 +84,7 @@ internal static class RunTables
             new("humidity_pct", "number", "%", "Relative humidity.", Minimum: 0),
         ]);
 
-    public static readonly IReadOnlyList<RunTable> All = [Pulses, Speed, Events, Environment];
+    public static readonly IReadOnlyList<RunTable> All = [Pulses, Speed, Events, Wobble, Environment];
 
     /// <summary>Files that may lie in a run's folder without being in its descriptor.</summary>
     public static readonly IReadOnlyList<string> Companions = [DataPackageFile.FileName, "report.html"];

@@ -68,6 +68,8 @@ public static class RunVerifier
                     Add(DataPackageFile.FileName, $"has no resource {table.Name}");
             }
 
+            if (package.Acquire.Wobble is not null && !package.Resources.Any(resource => resource.Name == RunTables.Wobble.Name))
+                Add(DataPackageFile.FileName, $"tells of a wobble, but has no resource {RunTables.Wobble.Name}");
             foreach (DataPackageResource resource in package.Resources)
                 CheckResource(resource, package.Acquire);
             CheckEdits(package.Acquire);
@@ -139,6 +141,8 @@ public static class RunVerifier
                 CheckTimes(resource.Path, [.. RunPackageReader.ReadSpeed(folder).Select(point => point.TimeS)]);
             else if (resource.Name == RunTables.Events.Name)
                 CheckTimes(resource.Path, [.. RunPackageReader.ReadEvents(folder).Select(happened => happened.TimeS)]);
+            else if (resource.Name == RunTables.Wobble.Name)
+                CheckTimes(resource.Path, [.. RunPackageReader.ReadWobble(folder).Select(point => point.TimeS)]);
             else if (resource.Name == RunTables.Environment.Name)
                 CheckTimes(resource.Path, [.. RunPackageReader.ReadEnvironment(folder).Select(point => point.TimeS)]);
         }

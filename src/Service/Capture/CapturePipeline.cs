@@ -16,7 +16,7 @@ public static class CapturePipeline
         var journals = new CaptureJournals(options, source, time, live.Decoder, resumed);
         if (resumed is not null)
             logger.LogWarning("A capture that was cut short goes on in the same run: {Journal}", Path.GetFileName(resumed.Journal));
-        var finishing = new FinishingThread(new RunFinisher(settings, options.Library), logger);
+        var finishing = new FinishingThread(new RunFinisher(settings, options.Library, logger), logger);
         foreach (BoundRun run in resumed?.Ended ?? [])
             finishing.Add(new EndedRun(journals.Current, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
         return new CaptureSession(options, source, time, live, journals, finishing, logger);

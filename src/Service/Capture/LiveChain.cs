@@ -11,6 +11,7 @@ internal sealed class LiveChain
     private const double ULineS = 5e-4; // a pulse's line is shorter than a status line: once a body spins, lines come by some ten bytes earlier
     private const double MostAgeS = 0.2; // an older speed is not shown once a newer mark may have come: with the display's own steps half a second
     private const int ReleaseTurns = 8;
+    private const long LampLastsNs = 1_000_000_000; // a lamp without a flash for so long is out
     private const long ClockEveryNs = 10_000_000_000;
     private readonly RunSettings _settings;
     private readonly List<SourceEvent> _events = [];
@@ -148,6 +149,7 @@ internal sealed class LiveChain
             Missed = _detector.FirstPulse >= 0 ? _tracker.Missed - _tally.MissedBefore : 0,
             Extra = _tally.Extra,
             SignalQuality = spins ? _tracker.Quality : double.NaN,
+            LampHz = _detector.Phase == RunPhase.Waiting && hostNs - LastPulseNs < LampLastsNs ? _tracker.LampHz * (1 + _rate) : double.NaN,
             Counts = Decoder.Counts,
             LinkUp = LinkUp,
             LastHeardNs = LastHeardNs,

@@ -42,6 +42,9 @@ public sealed record LiveState
     /// <summary>Share of the marks of the last turns that came as predicted, 0 to 1; NaN where nothing spins.</summary>
     public double SignalQuality { get; init; } = double.NaN;
 
+    /// <summary>Flashes a second of the lamp that the pulses come from while nothing spins; NaN where they are no lamp's.</summary>
+    public double LampHz { get; init; } = double.NaN;
+
     /// <summary>Totals of the source since the capture began.</summary>
     public SourceCounts Counts { get; init; }
 

@@ -84,7 +84,7 @@ internal sealed class Recovery
         }
 
         JournalStart start = JournaledRun.ReadStart(journal);
-        var finisher = new RunFinisher(RunSettings.From(start), _library);
+        var finisher = new RunFinisher(RunSettings.From(start), _library, _logger);
         bool allMade = true;
         foreach (BoundRun run in found.Runs)
         {

@@ -4,11 +4,16 @@ using Acquire.Acquisition.Clock;
 using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Recording;
+using Acquire.Service.Display;
+using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Capture;
 
 /// <summary>Makes a package of a run that a journal holds: decodes its bytes again, judges all of it at once, estimates, writes.</summary>
-internal sealed class RunFinisher(RunSettings settings, string library)
+/// <param name="settings">What the run was captured with.</param>
+/// <param name="library">Where the package goes.</param>
+/// <param name="logger">Where it is said that the marks look wrong.</param>
+internal sealed class RunFinisher(RunSettings settings, string library, ILogger logger)
 {
     /// <summary>The folder of a run that is in the library already, though its journal does not say so; else null. A program that is cut short after
     /// the package appeared and before it is noted leaves that.</summary>
@@ -42,15 +47,23 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         if (forecast || (reason == EndReasons.Stopped && end.IsSeen))
             spin = spin.EndingWith(end);
         spin = spin.WithClock(uRatePpm);
-        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast);
-        return RunPackageWriter.Write(library, new FinishedRun
+        RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast) with
+        {
+            Stop = reason == EndReasons.Stopped ? Seen(end) : null,
+            Wobble = spin.Wobble is { } w ? new RunWobble(w.ConstantPerS2, w.UConstantPerS2) : null,
+        };
+        string folder = RunPackageWriter.Write(library, new FinishedRun
         {
             Descriptor = descriptor,
             Pulses = judged.Pulses,
             SecondsPerTick = secondsPerTick,
             Speed = spin.Speed,
-            Events = Events(run, judged, spin, secondsPerTick, reason, forecast ? end : null),
+            Wobble = spin.Wobble,
+            Events = Events(run, judged, spin, secondsPerTick, descriptor, forecast ? end : null),
         });
+        if (RunWords.MarksLookWrong(descriptor) is { Length: > 0 } wrong)
+            logger.LogWarning("{Run}: {Wrong}", Path.GetFileName(folder), wrong);
+        return folder;
     }
 
     // Marks ceased at a speed at which a body still stands: its end is told by how it slowed, if it must have come while marks were waited
@@ -91,11 +104,16 @@ internal sealed class RunFinisher(RunSettings settings, string library)
         };
     }
 
+    private static RunStop Seen(SpinEnd end) => new(end.IsWitnessed, end.LastMarkS)
+    {
+        LatestS = !end.IsWitnessed && double.IsFinite(end.LatestStopS) ? end.LatestStopS : null,
+    };
+
     private static string HostClock(JournaledRun run) =>
         run.HostClock is HostSynchronisation.Synchronised or HostSynchronisation.Unsynchronised ? run.HostClock : HostSynchronisation.Unknown;
 
     private static List<RunEvent> Events(
-        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, string reason, SpinEnd? forecast)
+        JournaledRun run, JudgedRun judged, SpinEstimate spin, double secondsPerTick, RunDescriptor descriptor, SpinEnd? forecast)
     {
         long origin = judged.Pulses[0].Ticks;
         var events = new List<RunEvent>
@@ -103,6 +121,8 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             new(0, RunEventNames.Launch, ""),
             new(spin.ReleaseS, RunEventNames.Release, Text($"{spin.PeakRpm:F1} rpm")),
         };
+        if (RunWords.MarksLookWrong(descriptor) is { Length: > 0 } wrong)
+            events.Add(new RunEvent(spin.ReleaseS, RunEventNames.MarksLookWrong, wrong));
         foreach ((double fromS, double toS) in spin.Gaps)
         {
             Bridge? bridge = judged.Bridges.Where(b => Math.Abs(((b.ToTicks - origin) * secondsPerTick) - toS) < 1e-6)
@@ -119,14 +139,17 @@ internal sealed class RunFinisher(RunSettings settings, string library)
             events.Add(new RunEvent((hostNs - run.FirstHostNs) * 1e-9, name, detail));
         if (run.StartCorrectedS is { } corrected)
             events.Add(new RunEvent(Math.Clamp((run.CorrectedAtNs - run.FirstHostNs) * 1e-9, 0, spin.StopS), RunEventNames.ClockSet, Text($"the start was moved by {corrected:F1} s")));
+        string reason = descriptor.EndReason;
+        string unseen = RunWords.EndUnseen(descriptor.Stop);
         if (forecast is { } end)
         {
             events.Add(new RunEvent(end.LastMarkS, RunEventNames.SignalLost, Text($"{end.LastTurnsPerS * 60:F1} rpm")));
-            events.Add(new RunEvent(end.StopS, RunEventNames.Stop, Text($"unseen, forecast from how it slowed, standard uncertainty {end.UStopS:F1} s")));
+            events.Add(new RunEvent(end.StopS, RunEventNames.Stop, Text($"unseen, forecast from how it slowed, standard uncertainty {end.UStopS:F1} s")
+                + (unseen.Length > 0 ? "; " + unseen : "")));
             return [.. events.OrderBy(e => e.TimeS)];
         }
 
-        events.Add(new RunEvent(spin.StopS, reason == EndReasons.SignalLost ? RunEventNames.SignalLost : RunEventNames.Stop, reason));
+        events.Add(new RunEvent(spin.StopS, reason == EndReasons.SignalLost ? RunEventNames.SignalLost : RunEventNames.Stop, unseen.Length > 0 ? unseen : reason));
         return [.. events.OrderBy(e => e.TimeS)];
     }
 

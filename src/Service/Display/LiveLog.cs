@@ -1,10 +1,11 @@
+using Acquire.Motion;
 using Acquire.Service.Capture;
 using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Display;
 
-/// <summary>Says the live state in log lines where there is no terminal: every change of phase, link or trouble, and a line a minute
-/// while something spins.</summary>
+/// <summary>Says the live state in log lines where there is no terminal: every change of phase, link or trouble, a lamp's light once in each
+/// wait for a launch, and a line a minute while something spins.</summary>
 /// <param name="logger">The log.</param>
 internal sealed class LiveLog(ILogger logger)
 {
@@ -12,6 +13,7 @@ internal sealed class LiveLog(ILogger logger)
     private static readonly TimeSpan Between = TimeSpan.FromMinutes(1);
     private LiveState? _said;
     private long _saidStamp;
+    private bool _lampSaid;
     private bool _faulted;
 
     /// <summary>Looks at the state until told to end, and once more then.</summary>
@@ -32,8 +34,11 @@ internal sealed class LiveLog(ILogger logger)
             if (now.Trouble != _said?.Trouble && now is { Trouble: not null, TroubleIsLogged: false }) logger.LogWarning("{Trouble}", now.Trouble);
             if (_said is not null && now.FinishedRuns != _said.FinishedRuns) logger.LogInformation("Run saved in {Folder}", now.LastRun);
             bool changed = _said is null || now.Phase != _said.Phase || now.LinkUp != _said.LinkUp;
+            if (now.Phase != RunPhase.Waiting) _lampSaid = false;
+            bool lamp = double.IsFinite(now.LampHz) && !_lampSaid;
+            _lampSaid |= lamp;
             bool due = double.IsFinite(now.Rpm) && time.GetElapsedTime(_saidStamp) >= Between;
-            if (changed || due)
+            if (changed || due || lamp)
             {
                 logger.LogInformation("{State}", LiveWords.Line(now));
                 _saidStamp = time.GetTimestamp();

@@ -101,7 +101,7 @@ internal sealed class LiveView(string library, double quietS = LiveView.UsualQui
             ("pulses", none
                 ? $"{Numbers.Count(live.Counts.Received)} since the capture began"
                 : $"{Numbers.Count(live.Marks + live.Extra)}, of these {Numbers.Count(live.Extra)} extra"),
-            ("signal", LiveWords.Quality(live.SignalQuality)),
+            ("signal", double.IsFinite(live.LampHz) ? LiveWords.Lamp(live.LampHz) : LiveWords.Quality(live.SignalQuality)),
         ];
     }
 

@@ -19,6 +19,9 @@ internal static class LiveWords
         _ => live.Phase.ToString(),
     };
 
+    /// <summary>What the pulses are while nothing spins: a lamp's where they are, else nothing.</summary>
+    public static string Lamp(double hz) => double.IsFinite(hz) ? string.Create(CultureInfo.InvariantCulture, $"lamp light, {hz:F1} Hz") : "";
+
     /// <summary>How far marks come as predicted.</summary>
     public static string Quality(double share)
     {
@@ -55,6 +58,7 @@ internal static class LiveWords
     public static string Line(LiveState live)
     {
         var parts = new List<string> { Phase(live) };
+        if (double.IsFinite(live.LampHz)) parts.Add(Lamp(live.LampHz));
         if (double.IsFinite(live.Rpm)) parts.Add($"{Numbers.Measured(live.Rpm, live.URpm)} rpm");
         if (double.IsFinite(live.DecelRpmPerS)) parts.Add(Slowing(live.DecelRpmPerS));
         if (double.IsFinite(live.SinceReleaseS)) parts.Add($"{Numbers.Clock(live.SinceReleaseS)} since release");

@@ -67,7 +67,9 @@ internal static class RunText
         ("peak", Measured(run.Result.PeakRpm, run.Result.UPeakRpm) + " rpm"),
         ("release", Numbers.ClockTenths(run.Result.ReleaseS) + " after the first pulse"),
         ("last seen", Numbers.Measured(run.Result.LastRpm, double.NaN) + " rpm"),
+        .. run.Wobble is { } wobble ? [("wobble", RunWords.Wobble(wobble, run.Result.PeakRpm))] : Array.Empty<(string, string)>(),
         ("end", run.EndReason),
+        .. run.Stop is { Witnessed: false } stop ? [("unseen", RunWords.EndUnseen(stop))] : Array.Empty<(string, string)>(),
         ("written by", run.Software),
     ];
 

@@ -15,7 +15,7 @@ internal static class CoverageEnsemble
     private static readonly string[] Kinds = ["speed", "deceleration", "decay time", "decay time over a hundredth of the speed", "spin time", "peak speed", "precession constant"];
 
     public static Ensemble Make() => new(
-        "coverage", "95 % intervals of speed, deceleration, decay time, spin time; five laws, 1 to 8 marks, 800 to 2500 rpm", Measure);
+        "coverage", "95 % intervals of speed, deceleration, decay time, spin time; five laws, 1 to 8 marks, 800 to 2500 rpm", Measure, new Seeds(0, 8));
 
     private static List<Figure> Measure(Seeds seeds)
     {
@@ -32,22 +32,20 @@ internal static class CoverageEnsemble
                     all[kind].AddRange(z);
                 string of = judged ? "" : ", marks known";
                 if (z.Count >= seeds.Count / 2)
-                    figures.Add(Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns{of}", z));
+                    figures.Add(Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns{of}", z, seeds.Count));
             }
         }
 
-        figures.AddRange(Kinds.Select(kind => Of($"{kind}, all", all[kind])));
+        figures.AddRange(Kinds.Select(kind => Of($"{kind}, all", all[kind], seeds.Count)));
         return figures;
     }
 
     // Several points of a run share its marks: a run counts as so many points, not as one each.
-    private static Figure Of(string what, List<double> z)
+    private static Figure Of(string what, List<double> z, int runs)
     {
-        double share = z.Count(v => Math.Abs(v) <= 1.96) / (double)z.Count;
         double rms = Math.Sqrt(z.Select(v => v * v).Where(double.IsFinite).Order().Take(z.Count - (z.Count / 50)).Average());
-        return new Figure(
-            what, "93–97 %", string.Create(CultureInfo.InvariantCulture, $"{100 * share:F1} % of {z.Count}, rms of the lower 98 % {rms:F2}"),
-            share is >= 0.93 and <= 0.97);
+        return Figure.Interval(
+            what, z.Count(v => Math.Abs(v) <= 1.96), z.Count, Math.Min(runs, z.Count), string.Create(CultureInfo.InvariantCulture, $", rms of the lower 98 % {rms:F2}"));
     }
 
     private static void Deviations(int seed, double wobble, bool judged, Action<string, double> add)

@@ -13,7 +13,7 @@ internal static class LampEnsemble
     private const double NamedWithinS = 5;
 
     internal static readonly Ensemble Ensemble = new(
-        "lamp", "light of a mains lamp, 100 or 120 Hz off by up to 0.2 %, any duty, some flashes unseen, body at rest or sensor misaimed", Measure);
+        "lamp", "light of a mains lamp, 100 or 120 Hz off by up to 0.2 %, any duty, some flashes unseen, body at rest or sensor misaimed", Measure, new Seeds(0, 24));
 
     private static List<Figure> Measure(Seeds seeds)
     {

@@ -18,7 +18,7 @@ internal static class MarksEnsemble
     ];
 
     internal static readonly Ensemble Ensemble = new(
-        "marks", "misses and glints 3 % each, 1 to 8 marks up to 6 % off, bounce bursts, jitter, with widths and without", Measure);
+        "marks", "misses and glints 3 % each, 1 to 8 marks up to 6 % off, bounce bursts, jitter, with widths and without", Measure, new Seeds(0, 12));
 
     private static List<Figure> Measure(Seeds seeds)
     {
@@ -61,7 +61,7 @@ internal static class MarksEnsemble
         string found = Text($"called wrong {called}, number told {right} of {of}");
         return set == onBody
             ? new Figure(Text($"{set} set and on the body"), "never called wrong", found, called == 0)
-            : new Figure(Text($"{set} set where {onBody} on the body"), "called wrong >= 99 %", found, called >= 0.99 * of);
+            : Figure.Of(Text($"{set} set where {onBody} on the body"), "called wrong >= 99 %", called, of, 0.99) with { Found = found };
     }
 
     private static bool IsUneven(int seed, int marks)

@@ -102,7 +102,7 @@ public sealed class ResumedCaptureTests : IDisposable
 
         JournalRuns runs = JournalRuns.Read(left.Journal);
         BoundRun run = Assert.Single(runs.Runs);
-        string folder = new RunFinisher(RunSettings.From(left.Options), _library).Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
+        string folder = new RunFinisher(RunSettings.From(left.Options), _library, NullLogger.Instance).Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
         RunEvent[] happened = [.. RunPackageReader.ReadEvents(folder)];
         Assert.Contains(happened, e => e.Event == RunEventNames.DataLost && e.Detail.StartsWith("5 bytes", StringComparison.Ordinal));
         Assert.Contains(happened, e => e.Event == RunEventNames.CaptureInterrupted && e.Detail.Contains("2.5 s", StringComparison.Ordinal));

@@ -2,6 +2,7 @@ using Acquire.Acquisition.Simulation;
 using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Capture;
+using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Abstractions;
 
 namespace Acquire.Service.Tests.Capture;
@@ -21,13 +22,13 @@ public sealed class SessionTests : IDisposable
     };
 
     private (CaptureOutcome Outcome, SimulatedSpin Spin, CaptureSession Session) Capture(
-        SpinScenario scenario, bool once = false)
+        SpinScenario scenario, bool once = false, int? marks = null, ILogger? logger = null)
     {
         var time = new ScaledTimeProvider(TimeProvider.System, 50);
         var spin = new SimulatedSpin(scenario);
         using SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
-        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = once, TimeScale = 50, Top = "short spinner", Marks = scenario.Sensor.MarkOffsetsTurns.Count };
-        CaptureSession session = CapturePipeline.Compose(options, source, time, NullLogger.Instance);
+        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = once, TimeScale = 50, Top = "short spinner", Marks = marks ?? scenario.Sensor.MarkOffsetsTurns.Count };
+        CaptureSession session = CapturePipeline.Compose(options, source, time, logger ?? NullLogger.Instance);
         return (session.Run(TestContext.Current.CancellationToken), spin, session);
     }
 
@@ -44,12 +45,66 @@ public sealed class SessionTests : IDisposable
             Assert.Equal(0, run.Counts.Missed);
             Assert.Equal("stopped", run.EndReason);
             Assert.Equal("short spinner", run.Setup.Top);
+            Assert.DoesNotContain(RunPackageReader.ReadEvents(outcome.Runs[i]), e => e.Event == RunEventNames.MarksLookWrong);
         }
 
         Assert.Empty(RunVerifier.VerifyLibrary(_library));
         Assert.Empty(Directory.GetFiles(Path.Combine(_library, ".open")));
         Assert.Equal(RunPhase.Waiting, session.Live.Phase);
         Assert.Equal(3, session.Live.FinishedRuns);
+    }
+
+    [Fact]
+    public void A_run_says_whether_its_end_was_seen_and_where_not_by_when_it_must_have_come()
+    {
+        SpinPlan seen = ShortSpin(5) with { FallSeenShare = 1 };
+        var (outcome, spin, _) = Capture(new SpinScenario { Spins = [seen, ShortSpin(30) with { FallSeenShare = 0 }], RestAfterS = 400 });
+        Assert.Equal(2, outcome.Runs.Count);
+        RunDescriptor first = RunPackageReader.ReadDescriptor(outcome.Runs[0]);
+        Assert.True(first.Stop is { Witnessed: true, LatestS: null });
+        Assert.Equal("stopped", RunPackageReader.ReadEvents(outcome.Runs[0])[^1].Detail);
+
+        RunDescriptor second = RunPackageReader.ReadDescriptor(outcome.Runs[1]);
+        Assert.True(second.Stop is { Witnessed: false });
+        double spunS = spin.Spins[1].ToppleS - spin.Spins[1].ReleaseS;
+        Assert.InRange(second.Stop.LastMarkS - second.Result.ReleaseS, spunS - 0.5, spunS + 0.1);
+        Assert.True(second.Stop.LatestS >= second.Result.StopS);
+        RunEvent stop = RunPackageReader.ReadEvents(outcome.Runs[1])[^1];
+        Assert.Equal(RunEventNames.Stop, stop.Event);
+        Assert.Equal(
+            FormattableString.Invariant($"nothing was seen after the last mark at {second.Stop.LastMarkS:F1} s; if the sensor was blocked the spin ended no later than {second.Stop.LatestS:F1} s"),
+            stop.Detail);
+    }
+
+    [Fact]
+    public void A_wobble_is_written_with_its_course_and_holds_the_true_constant()
+    {
+        var sensor = new SensorSettings { WobbleTurns = 0.004, WobbleGrowth = 2, JitterS = 5e-6 };
+        SpinPlan longer = ShortSpin(5) with { Loss = [new LossTerm(0, 0.5), new LossTerm(1, 0.4)] };
+        var (outcome, _, _) = Capture(new SpinScenario { Spins = [longer], RestAfterS = 400, Sensor = sensor }, once: true);
+        string folder = Assert.Single(outcome.Runs);
+        RunDescriptor run = RunPackageReader.ReadDescriptor(folder);
+        Assert.NotNull(run.Wobble);
+        double truth = sensor.WobbleHzAt1000Rpm * 1000 / 60;
+        Assert.InRange(Math.Abs(run.Wobble.ConstantPerS2 - truth), 0, 3.5 * run.Wobble.UConstantPerS2);
+        IReadOnlyList<WobblePoint> course = RunPackageReader.ReadWobble(folder);
+        Assert.All(course, p => Assert.Equal(truth, p.RateHz * p.Rpm / 60, 4 * p.URateHz * p.Rpm / 60));
+        Assert.InRange(course[0].AmplitudeTurns, 0.003, 0.006);
+        Assert.Empty(RunVerifier.Verify(folder));
+    }
+
+    [Fact]
+    public void A_wrong_number_of_marks_is_an_event_of_the_run_and_is_said_in_the_log_when_it_is_saved()
+    {
+        var log = new KeptLog();
+        var (outcome, _, _) = Capture(
+            new SpinScenario { Spins = [ShortSpin(5)], RestAfterS = 60, Sensor = new SensorSettings { MarkOffsetsTurns = [0, 0.53] } }, once: true, marks: 1, logger: log);
+        string folder = Assert.Single(outcome.Runs);
+        Assert.Equal(2, RunPackageReader.ReadDescriptor(folder).Counts.MarksSeen);
+        RunEvent told = Assert.Single(RunPackageReader.ReadEvents(folder), e => e.Event == RunEventNames.MarksLookWrong);
+        Assert.Equal("marks look wrong", told.Event);
+        Assert.Equal("your --marks looks wrong: 2 seen", told.Detail);
+        Assert.Contains($"Warning {Path.GetFileName(folder)}: your --marks looks wrong: 2 seen", log.Lines);
     }
 
     [Fact]

@@ -57,6 +57,44 @@ public sealed class ShowCommandTests : IDisposable
     }
 
     [Fact]
+    public void An_end_that_nobody_saw_has_a_line_and_one_that_was_seen_has_none()
+    {
+        string unseen = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "unseen", stop: new(false, 1456.5) { LatestS = 1700.3 }));
+        Assert.Equal(0, _bench.Run("show", unseen));
+        Assert.Contains(
+            "  unseen       nothing was seen after the last mark at 1456.5 s; if the sensor was blocked the spin ended no later than 1700.3 s", _bench.Out.Split('\n'));
+
+        using var other = new Bench();
+        string seen = SampleRuns.Write(other.Library, SampleRuns.Make(stop: new(true, 1456.5)));
+        Assert.Equal(0, other.Run("show", seen));
+        Assert.DoesNotContain("nothing was seen", other.Out);
+    }
+
+    [Fact]
+    public void A_wobble_has_a_line_with_its_uncertainty_and_a_run_without_one_has_none()
+    {
+        string run = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "wobbling", wobble: new(9.2997, 0.00312)));
+        Assert.Equal(0, _bench.Run("show", run));
+        Assert.Contains("  wobble       precession rate times speed 9.2997 ± 0.0031 1/s²: 1.860 Hz at the peak", _bench.Out.Split('\n'));
+
+        using var other = new Bench();
+        Assert.Equal(0, other.Run("show", SampleRuns.Write(other.Library, SampleRuns.Make())));
+        Assert.DoesNotContain("wobble", other.Out);
+    }
+
+    [Theory]
+    [InlineData(2, true)]
+    [InlineData(1, false)]
+    [InlineData(0, false)]
+    public void Another_number_of_marks_seen_than_was_set_has_a_line(int seen, bool told)
+    {
+        string run = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "marked", marksSeen: seen));
+        Assert.Equal(0, _bench.Run("show", run));
+        Assert.Equal(told, _bench.Out.Split('\n').Contains("  marks seen   2: --marks 1 looks wrong"));
+        Assert.Equal(told, _bench.Out.Contains("looks wrong", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public void Showing_leaves_the_run_as_it_was()
     {
         _bench.Run("show", _run, "--plot", "speed.svg");

@@ -51,6 +51,18 @@ public sealed class LiveLogTests
     }
 
     [Fact]
+    public void It_says_lamp_light_once_in_each_wait_with_its_frequency()
+    {
+        var log = new LiveLog(_kept);
+        log.Look(() => Waiting, _time);
+        foreach (double hz in new[] { 100.12, double.NaN, 100.08 }) log.Look(() => Waiting with { LampHz = hz }, _time);
+        Assert.Equal("Information waiting for a launch; lamp light, 100.1 Hz; 0 pulses; 0 lost, 0 bad lines, 0 dropped by board", Assert.Single(_kept.Lines[1..]));
+        log.Look(() => Spinning, _time);
+        log.Look(() => Waiting with { LampHz = 119.96 }, _time);
+        Assert.Contains("lamp light, 120.0 Hz", _kept.Lines[^1], StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void A_fault_of_its_own_is_said_once_and_goes_no_further()
     {
         var log = new LiveLog(_kept);

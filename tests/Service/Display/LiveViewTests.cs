@@ -31,6 +31,10 @@ public sealed class LiveViewTests
     };
 
     [Fact]
+    public void Lamp_light_is_named_with_its_frequency_while_nothing_spins() =>
+        Assert.Contains("  signal    lamp light, 100.1 Hz", Render(new LiveState { LinkUp = true, LampHz = 100.12 }, 60));
+
+    [Fact]
     public void At_60_columns_every_fact_has_a_line_of_its_own_and_none_is_broken()
     {
         string[] lines = Render(Spinning, 60);
