@@ -1,0 +1,175 @@
+using Acquire.Recording;
+
+namespace Acquire.Faults;
+
+/// <summary>One capture of a spin, by the real program, whose port goes away and comes back again and again: the link is removed and the terminal
+/// closed, and a new terminal takes the name, sometimes another device behind it, sometimes with the board started anew.</summary>
+internal static class PortSuite
+{
+    private const int Pulls = 200;
+    private const int SamplePulls = 10;
+    private const int ElsewhereEvery = 3;
+    private const int RestartEvery = 5;
+    private const double OpensWithinS = 15; // it is looked for every 5 s at the latest; the machine may be busy
+    private const double InHandS = 0.3;     // what the kernel still held when the plug was pulled, or throws away when a port is opened
+    private const double MostProcessorShare = 0.25;
+    private const int EndsWithinS = 30;
+    private const int EndedByUser = 130;
+    private const int Marks = 2;
+
+    public static void Break(Extent extent, Tally tally)
+    {
+        using var scratch = new Scratch();
+        string library = scratch.At("runs");
+        using var board = new PortBoard(scratch.At("board"), new SpinText(Marks, 50, 3000));
+        board.Plug(elsewhere: false);
+        using var capture = new CaptureProcess([], "capture", "--port", scratch.At("board"), "--library", library, "--marks", $"{Marks}");
+        var wrong = new List<string>();
+        if (!board.PlayUntil(() => board.IsOpen || capture.HasEnded, OpensWithinS) || capture.HasEnded)
+        {
+            tally.Fail($"the capture did not open the port: {capture.Error}");
+            return;
+        }
+
+        board.Launch();
+        board.PlayUntil(() => false, 4);
+        var done = new Done();
+        var watch = new FlatWatch();
+        foreach (int seed in extent.Seeds(Pulls, SamplePulls))
+        {
+            List<string> cycle = Cycle(board, capture, new Random(seed), seed, done);
+            if (capture.HasEnded)
+                cycle.Add($"the capture ended by itself: {capture.Error}");
+            tally.Count($"pull {seed}", cycle);
+            if (capture.HasEnded)
+                return;
+            watch.Add(ProcessFigures.Read(capture.Id, board.NowS));
+        }
+
+        board.PlayUntil(() => false, 1);
+        board.Hide();
+        board.PlayUntil(() => false, 2);
+        string[] journals = Directory.GetFiles(Path.Combine(library, RunLibrary.OpenFolder), "*.journal");
+        if (journals.Length != 1)
+            wrong.Add($"{journals.Length} journals");
+        JournalTruth truth = JournalTruth.Read(File.ReadAllBytes(journals[0]));
+        long[] found = Find(board, truth, wrong, tally);
+        End(capture, watch, extent.IsSample, wrong);
+        LibraryCheck.Verify(library, wrong);
+        Check(library, done, truth, found, wrong, tally);
+        tally.Note("other devices behind the name", done.Elsewhere);
+        tally.Note("restarts", done.Restarts);
+        tally.Remark(FormattableString.Invariant(
+            $"opened again after at most {done.SlowestS:F1} s, {watch.ProcessorShare * 100:F1} % of a processor, {watch.Tenth(1).Mb:F1} then {watch.Tenth(9).Mb:F1} MB, {watch.Tenth(1).Handles:F0} then {watch.Tenth(9).Handles:F0} handles"));
+        tally.Count("the whole capture", wrong);
+    }
+
+    private static List<string> Cycle(PortBoard board, CaptureProcess capture, Random random, int number, Done done)
+    {
+        board.PlayUntil(() => false, 0.3 + (0.6 * random.NextDouble()));
+        string device = board.Device;
+        board.Pull();
+        done.Pulls++;
+        board.PlayUntil(() => false, 0.6 * random.NextDouble());
+        if (number % RestartEvery == RestartEvery - 1)
+        {
+            board.Restart();
+            done.Restarts++;
+        }
+
+        board.Plug(number % ElsewhereEvery == ElsewhereEvery - 1);
+        done.Elsewhere += board.Device == device ? 0 : 1;
+        double plugged = board.NowS;
+        bool opened = board.PlayUntil(() => board.IsOpen || capture.HasEnded, OpensWithinS);
+        done.SlowestS = Math.Max(done.SlowestS, board.NowS - plugged);
+        return opened ? [] : [$"the port was not opened again within {OpensWithinS} s"];
+    }
+
+    /// <summary>The body's pulses that are in the journal. Of those sent none may be missing but what the kernel held at a pull or an opening.</summary>
+    private static long[] Find(PortBoard board, JournalTruth truth, List<string> wrong, Tally tally)
+    {
+        var found = new List<long>();
+        int inHand = 0;
+        int lost = 0;
+        int next = 0;
+        foreach (SentPulse pulse in board.Sent)
+        {
+            if (next < truth.Counters.Count && truth.Counters[next] == pulse.Counter)
+            {
+                found.Add(pulse.Body);
+                next++;
+            }
+            else if (board.Open.Any(o => pulse.SentS >= o.OpenedS - InHandS && pulse.SentS <= o.PulledS + InHandS
+                && (pulse.SentS < o.OpenedS + InHandS || pulse.SentS > o.PulledS - InHandS)))
+            {
+                inHand++;
+            }
+            else
+            {
+                lost++;
+            }
+        }
+
+        tally.Note("pulses sent", board.Sent.Count);
+        tally.Note("pulses in the kernel's hands at a pull or an opening", inHand);
+        if (lost > 0)
+            wrong.Add($"{lost} of {board.Sent.Count} pulses that were sent while the port was open are not in the journal");
+        if (next != truth.Counters.Count)
+            wrong.Add($"{truth.Counters.Count - next} pulses of the journal were not sent, or are out of order");
+        return [.. found];
+    }
+
+    private static void End(CaptureProcess capture, FlatWatch watch, bool isSample, List<string> wrong)
+    {
+        if (watch.ProcessorShare > MostProcessorShare)
+            wrong.Add(FormattableString.Invariant($"{watch.ProcessorShare * 100:F1} % of a processor"));
+        if (!isSample)
+            watch.IsFlat(wrong);
+        if (watch.Tenth(9).Handles > watch.Tenth(1).Handles + 2)
+            wrong.Add($"{watch.Tenth(9).Handles} handles after {watch.Tenth(1).Handles}");
+        if (!capture.Signal("TERM", EndsWithinS))
+            wrong.Add($"it did not end within {EndsWithinS} s of SIGTERM");
+        else if (capture.ExitCode != EndedByUser)
+            wrong.Add($"it ended with {capture.ExitCode} on SIGTERM: {capture.Error}");
+    }
+
+    private static void Check(string library, Done done, JournalTruth truth, long[] found, List<string> wrong, Tally tally)
+    {
+        IReadOnlyList<LibraryRun> runs = RunLibrary.List(library);
+        if (runs.Count != 1 || runs[0].Descriptor is not { } descriptor || truth.Runs.Count != 1)
+        {
+            wrong.Add($"{runs.Count} runs in the library, {truth.Runs.Count} in the journal, instead of one");
+            return;
+        }
+
+        ILookup<string, string> events = RunPackageReader.ReadEvents(runs[0].Folder).ToLookup(e => e.Event, e => e.Detail);
+        int wentAway = events["port-lost"].Count();
+        int cameBack = events["port-back"].Count();
+        int restarted = events["board-restarted"].Count();
+        if (wentAway != done.Pulls || cameBack != done.Pulls || restarted != done.Restarts)
+            wrong.Add($"{wentAway} times lost, {cameBack} times back and {restarted} times restarted are recorded of {done.Pulls}, {done.Pulls} and {done.Restarts}");
+        RunCounts counts = descriptor.Counts;
+        if (descriptor.EndReason != EndReasons.Operator || counts.Received != truth.Runs[0].Counters.Count || counts.Gaps == 0)
+            wrong.Add($"the run ended by {descriptor.EndReason} and has of {truth.Runs[0].Counters.Count} pulses: {counts}");
+
+        // Every mark that passed is there or counted as missed.
+        long passed = found[^1] - found[(int)truth.Runs[0].FirstPulse] + 1;
+        tally.Note("marks passed in the run", passed);
+        tally.Note("of them seen", counts.Marks);
+        tally.Note("of them missed", counts.Missed);
+        tally.Note("gaps", counts.Gaps);
+        if (counts.Marks + counts.Missed != passed)
+            wrong.Add($"{passed} marks passed, {counts.Marks} are seen and {counts.Missed} missed");
+    }
+
+    private sealed class Done
+    {
+        public int Pulls { get; set; }
+
+        public int Restarts { get; set; }
+
+        public int Elsewhere { get; set; }
+
+        public double SlowestS { get; set; }
+    }
+}
