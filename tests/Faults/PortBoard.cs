@@ -6,8 +6,9 @@ namespace Acquire.Faults;
 /// <summary>A pulse that was written into an open port.</summary>
 /// <param name="Body">Which pulse of the body it is, from 0, counting those that were not sent too.</param>
 /// <param name="Counter">The board's counter at it.</param>
+/// <param name="Boot">How often the board had started.</param>
 /// <param name="SentS">When it was written, s since the board was made.</param>
-internal readonly record struct SentPulse(long Body, uint Counter, double SentS);
+internal readonly record struct SentPulse(long Body, uint Counter, int Boot, double SentS);
 
 /// <summary>A board that is unplugged and plugged in again, sometimes without power in between, over a body that spins on. It does nothing but in
 /// <see cref="PlayUntil"/>.</summary>
@@ -117,7 +118,7 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
                 continue;
             text.Append(PulseText.Pulse(_sequence++, Ticks(_nextS), 200));
             if (IsOpen)
-                Sent.Add(new SentPulse(_body, (uint)(Ticks(_nextS) & 0xFFFFFFFF), now));
+                Sent.Add(new SentPulse(_body, (uint)(Ticks(_nextS) & 0xFFFFFFFF), _boot, now));
         }
 
         if (IsOpen && text.Length > 0)

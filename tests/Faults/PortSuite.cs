@@ -16,6 +16,14 @@ internal static class PortSuite
     private const int EndsWithinS = 30;
     private const int EndedByUser = 130;
     private const int Marks = 2;
+    private const int LongEvery = 4;
+
+    // As the document of the run's folder has them; a gap is more than a second and four turns without a mark.
+    private const string PortLost = "port lost";
+    private const string PortBack = "port back";
+    private const string BoardRestarted = "board restarted";
+    private const double GapS = 1;
+    private const double GapUnsureS = 0.1;
 
     public static void Break(Extent extent, Tally tally)
     {
@@ -53,7 +61,7 @@ internal static class PortSuite
         if (journals.Length != 1)
             wrong.Add($"{journals.Length} journals");
         JournalTruth truth = JournalTruth.Read(File.ReadAllBytes(journals[0]));
-        long[] found = Find(board, truth, wrong, tally);
+        SentPulse[] found = Find(board, truth, wrong, tally);
         End(capture, watch, extent.IsSample, wrong);
         LibraryCheck.Verify(library, wrong);
         Check(library, done, truth, found, wrong, tally);
@@ -70,7 +78,7 @@ internal static class PortSuite
         string device = board.Device;
         board.Pull();
         done.Pulls++;
-        board.PlayUntil(() => false, 0.6 * random.NextDouble());
+        board.PlayUntil(() => false, (number % LongEvery == LongEvery - 1 ? 1.2 : 0) + (0.6 * random.NextDouble()));
         if (number % RestartEvery == RestartEvery - 1)
         {
             board.Restart();
@@ -86,9 +94,9 @@ internal static class PortSuite
     }
 
     /// <summary>The body's pulses that are in the journal. Of those sent none may be missing but what the kernel held at a pull or an opening.</summary>
-    private static long[] Find(PortBoard board, JournalTruth truth, List<string> wrong, Tally tally)
+    private static SentPulse[] Find(PortBoard board, JournalTruth truth, List<string> wrong, Tally tally)
     {
-        var found = new List<long>();
+        var found = new List<SentPulse>();
         int inHand = 0;
         int lost = 0;
         int next = 0;
@@ -96,7 +104,7 @@ internal static class PortSuite
         {
             if (next < truth.Counters.Count && truth.Counters[next] == pulse.Counter)
             {
-                found.Add(pulse.Body);
+                found.Add(pulse);
                 next++;
             }
             else if (board.Open.Any(o => pulse.SentS >= o.OpenedS - InHandS && pulse.SentS <= o.PulledS + InHandS
@@ -133,7 +141,7 @@ internal static class PortSuite
             wrong.Add($"it ended with {capture.ExitCode} on SIGTERM: {capture.Error}");
     }
 
-    private static void Check(string library, Done done, JournalTruth truth, long[] found, List<string> wrong, Tally tally)
+    private static void Check(string library, Done done, JournalTruth truth, SentPulse[] found, List<string> wrong, Tally tally)
     {
         IReadOnlyList<LibraryRun> runs = RunLibrary.List(library);
         if (runs.Count != 1 || runs[0].Descriptor is not { } descriptor || truth.Runs.Count != 1)
@@ -143,24 +151,55 @@ internal static class PortSuite
         }
 
         ILookup<string, string> events = RunPackageReader.ReadEvents(runs[0].Folder).ToLookup(e => e.Event, e => e.Detail);
-        int wentAway = events["port-lost"].Count();
-        int cameBack = events["port-back"].Count();
-        int restarted = events["board-restarted"].Count();
+        int wentAway = events[PortLost].Count();
+        int cameBack = events[PortBack].Count();
+        int restarted = events[BoardRestarted].Count();
         if (wentAway != done.Pulls || cameBack != done.Pulls || restarted != done.Restarts)
             wrong.Add($"{wentAway} times lost, {cameBack} times back and {restarted} times restarted are recorded of {done.Pulls}, {done.Pulls} and {done.Restarts}");
         RunCounts counts = descriptor.Counts;
-        if (descriptor.EndReason != EndReasons.Operator || counts.Received != truth.Runs[0].Counters.Count || counts.Gaps == 0)
+        if (descriptor.EndReason != EndReasons.Operator || counts.Received != truth.Runs[0].Counters.Count)
             wrong.Add($"the run ended by {descriptor.EndReason} and has of {truth.Runs[0].Counters.Count} pulses: {counts}");
 
-        // Every mark that passed is there or counted as missed.
-        long passed = found[^1] - found[(int)truth.Runs[0].FirstPulse] + 1;
+        SentPulse[] seen = found[(int)truth.Runs[0].FirstPulse..];
+        int surely = Gaps(seen, GapS + GapUnsureS);
+        int atMost = Gaps(seen, GapS - GapUnsureS);
+        if (counts.Gaps < surely || counts.Gaps > atMost)
+            wrong.Add($"{counts.Gaps} gaps of {surely} to {atMost}");
+
+        // Every mark that passed is received or counted as missed; the board sends nothing else.
+        long passed = seen[^1].Body - seen[0].Body + 1;
         tally.Note("marks passed in the run", passed);
-        tally.Note("of them seen", counts.Marks);
-        tally.Note("of them missed", counts.Missed);
+        tally.Note("of them received", counts.Received);
+        tally.Note("of them counted as missed", counts.Missed);
         tally.Note("gaps", counts.Gaps);
-        if (counts.Marks + counts.Missed != passed)
-            wrong.Add($"{passed} marks passed, {counts.Marks} are seen and {counts.Missed} missed");
+        long off = Turns(runs[0].Folder, seen, wrong, tally);
+        if (counts.Received + counts.Missed != passed + off)
+            wrong.Add($"{passed} marks passed, {counts.Received} were received and {counts.Missed} are counted as missed, with {off} told to have been miscounted");
     }
+
+    /// <summary>Turns from pulse to pulse are as the body made them, however often the port was away in between. A board that started anew counts from
+    /// 0 again, so that only the host's clock tells how long it was away: there the count may be off by a mark.</summary>
+    /// <returns>Marks by which the whole count is off.</returns>
+    private static long Turns(string run, SentPulse[] seen, List<string> wrong, Tally tally)
+    {
+        string[][] rows = [.. File.ReadLines(Path.Combine(run, "pulses.csv")).Skip(1).Select(r => r.Split(','))];
+        int[] marks = [.. Enumerable.Range(0, rows.Length).Where(i => rows[i][2] == "mark")];
+        double At(int row) => double.Parse(rows[row][4], System.Globalization.CultureInfo.InvariantCulture);
+        long sum = 0;
+        foreach ((int from, int to) in marks.Zip(marks.Skip(1)))
+        {
+            long off = (long)Math.Round((At(to) - At(from)) * Marks) - (seen[to].Body - seen[from].Body);
+            sum += off;
+            if (off != 0 && seen[from].Boot != seen[to].Boot && Math.Abs(off) <= 1)
+                tally.Note("restarts over which the count is off by a mark");
+            else if (off != 0)
+                wrong.Add(FormattableString.Invariant($"the count is off by {off} marks of {seen[to].Body - seen[from].Body} over {seen[to].SentS - seen[from].SentS:F2} s at row {to}, starts {seen[from].Boot} and {seen[to].Boot}"));
+        }
+
+        return sum;
+    }
+
+    private static int Gaps(SentPulse[] pulses, double leastS) => pulses.Zip(pulses.Skip(1)).Count(p => p.Second.SentS - p.First.SentS > leastS);
 
     private sealed class Done
     {
