@@ -41,6 +41,9 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
     /// <summary>Seconds since the board was made.</summary>
     public double NowS => TimeProvider.System.GetElapsedTime(_began).TotalSeconds;
 
+    /// <summary>Seconds since the launch.</summary>
+    public double SpinsForS => NowS - _launchedS;
+
     /// <summary>Plugs it in; <paramref name="elsewhere"/> makes sure that the link leads to another device than before, as when an adapter comes back
     /// under another number.</summary>
     public void Plug(bool elsewhere)

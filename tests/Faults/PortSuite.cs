@@ -18,6 +18,9 @@ internal static class PortSuite
     private const int Marks = 2;
     private const int LongEvery = 4;
 
+    // The turns over more than a second are told by half a minute on both sides of it; where the launch is in that they may be off by a mark.
+    private const double LongAfterS = 32;
+
     // As the document of the run's folder has them; a gap is more than a second and four turns without a mark.
     private const string PortLost = "port lost";
     private const string PortBack = "port back";
@@ -78,7 +81,8 @@ internal static class PortSuite
         string device = board.Device;
         board.Pull();
         done.Pulls++;
-        board.PlayUntil(() => false, (number % LongEvery == LongEvery - 1 ? 1.2 : 0) + (0.6 * random.NextDouble()));
+        bool isLong = number % LongEvery == LongEvery - 1 && board.SpinsForS > LongAfterS;
+        board.PlayUntil(() => false, (isLong ? 1.2 : 0) + (0.4 * random.NextDouble()));
         if (number % RestartEvery == RestartEvery - 1)
         {
             board.Restart();

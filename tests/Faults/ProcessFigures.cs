@@ -55,7 +55,7 @@ internal sealed class FlatWatch
         (double mb, double handles) = Tenth(1);
         (double lastMb, double lastHandles) = Tenth(9);
         if (lastMb > mb * (1 + MostGrowthShare) || lastMb > mb + MostGrowthMb)
-            wrong.Add(FormattableString.Invariant($"memory grew from {mb:F1} MB in the second tenth to {lastMb:F1} MB in the last"));
+            wrong.Add(FormattableString.Invariant($"memory grew from {mb:F1} MB in the second tenth to {lastMb:F1} MB in the last: {string.Join(", ", Enumerable.Range(0, 10).Select(i => Math.Round(Tenth(i).Mb)))}"));
         if (lastHandles > handles)
             wrong.Add(FormattableString.Invariant($"open handles grew from {handles:F0} in the second tenth to {lastHandles:F0} in the last"));
     }
