@@ -9,7 +9,7 @@ internal static class PortSuite
     private const int Pulls = 200;
     private const int SamplePulls = 10;
     private const int ElsewhereEvery = 3;
-    private const int RestartEvery = 5;
+    private const int RestartEvery = 10;    // some ten seconds: a counter that begins again within five seconds of the last time passes for a late line
     private const double OpensWithinS = 15; // it is looked for every 5 s at the latest; the machine may be busy
     private const double InHandS = 0.3;     // what the kernel still held when the plug was pulled, or throws away when a port is opened
     private const double MostProcessorShare = 0.25;
@@ -43,7 +43,7 @@ internal static class PortSuite
         }
 
         board.Launch();
-        board.PlayUntil(() => false, 4);
+        board.PlayUntil(() => false, 2);
         var done = new Done();
         var watch = new FlatWatch();
         foreach (int seed in extent.Seeds(Pulls, SamplePulls))
@@ -57,9 +57,9 @@ internal static class PortSuite
             watch.Add(ProcessFigures.Read(capture.Id, board.NowS));
         }
 
-        board.PlayUntil(() => false, 1);
+        board.PlayUntil(() => false, 0.5);
         board.Hide();
-        board.PlayUntil(() => false, 2);
+        board.PlayUntil(() => false, 1);
         string[] journals = Directory.GetFiles(Path.Combine(library, RunLibrary.OpenFolder), "*.journal");
         if (journals.Length != 1)
             wrong.Add($"{journals.Length} journals");
@@ -77,7 +77,7 @@ internal static class PortSuite
 
     private static List<string> Cycle(PortBoard board, CaptureProcess capture, Random random, int number, Done done)
     {
-        board.PlayUntil(() => false, 0.3 + (0.6 * random.NextDouble()));
+        board.PlayUntil(() => false, 0.3 + (0.4 * random.NextDouble()));
         string device = board.Device;
         board.Pull();
         done.Pulls++;
