@@ -115,6 +115,7 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
             _statusS = now;
         }
 
+        int before = Sent.Count;
         for (; _nextS < now; _nextS = _launchedS + spin.After(_nextS - _launchedS), _body++)
         {
             if (_nextS < _bootS)
@@ -126,6 +127,11 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
 
         if (IsOpen && text.Length > 0)
             _terminal!.Write(text.ToString());
+
+        // When it was written at the latest: this thread may have waited.
+        double written = NowS;
+        for (int i = before; i < Sent.Count; i++)
+            Sent[i] = Sent[i] with { SentS = written };
     }
 
     private string Answers(int got, double now)
