@@ -40,6 +40,12 @@ internal sealed class CaptureProcess : IDisposable
 
     public bool HasEnded => _process.HasExited;
 
+    /// <summary>Its number, where nothing stands before it.</summary>
+    public int Id => _process.Id;
+
+    /// <summary>What it ended with.</summary>
+    public int ExitCode => _process.ExitCode;
+
     /// <summary>SIGKILL, and the end waited for.</summary>
     public void Kill()
     {
@@ -48,11 +54,14 @@ internal sealed class CaptureProcess : IDisposable
     }
 
     /// <summary>Ctrl-C, and the end waited for.</summary>
-    public bool Interrupt(int seconds)
+    public bool Interrupt(int seconds) => Signal("INT", seconds);
+
+    /// <summary>A signal that ends it, and the end waited for.</summary>
+    public bool Signal(string name, int seconds)
     {
         // The program may be the child of one that watches it.
         string[] ids = File.ReadAllText($"/proc/{_process.Id}/task/{_process.Id}/children").Split(' ', StringSplitOptions.RemoveEmptyEntries);
-        using Process signal = Process.Start("kill", ["-INT", ids.Length > 0 ? ids[0] : _process.Id.ToString(System.Globalization.CultureInfo.InvariantCulture)]);
+        using Process signal = Process.Start("kill", ["-" + name, ids.Length > 0 ? ids[0] : _process.Id.ToString(System.Globalization.CultureInfo.InvariantCulture)]);
         signal.WaitForExit();
         return _process.WaitForExit(seconds * 1000);
     }

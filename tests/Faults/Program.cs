@@ -9,7 +9,7 @@ var only = new Option<string[]>("--only") { Description = "Only these: " + strin
 var sample = new Option<bool>("--sample") { Description = "A few cases of each, within a minute." };
 var minutes = new Option<double>("--minutes") { Description = "How long malformed lines are made up for.", DefaultValueFactory = _ => 10 };
 var command = new RootCommand(
-    "Breaks things on purpose: kills, power cuts, full disks, damaged files and lines. Prints a line a suite, then 'N passed, N failed'; "
+    "Breaks things on purpose: kills, power cuts, full disks, damaged files and lines, ports that go away; and captures for long. Prints a line a suite, then 'N passed, N failed'; "
     + "exit 1 where one failed. Example: scripts/faults --only kill --seeds 20")
 {
     seeds, from, only, sample, minutes,

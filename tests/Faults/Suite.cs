@@ -22,6 +22,7 @@ internal sealed class Tally(string suite)
 {
     private const int MostShown = 20;
     private readonly SortedDictionary<string, long> _notes = new(StringComparer.Ordinal);
+    private readonly List<string> _remarks = [];
     private readonly object _gate = new();
 
     public long Passed { get; private set; }
@@ -29,7 +30,7 @@ internal sealed class Tally(string suite)
     public long Failed { get; private set; }
 
     /// <summary>What else was counted, for the suite's line.</summary>
-    public string Notes => string.Concat(_notes.Select(n => $", {n.Value} {n.Key}"));
+    public string Notes => string.Concat(_notes.Select(n => $", {n.Value} {n.Key}")) + string.Concat(_remarks.Select(r => ", " + r));
 
     /// <summary>Counts a case by what is wrong with it; none is good.</summary>
     public void Count(string name, IReadOnlyList<string> wrong)
@@ -60,6 +61,13 @@ internal sealed class Tally(string suite)
         lock (_gate)
             _notes[what] = _notes.GetValueOrDefault(what) + count;
     }
+
+    /// <summary>Adds to the suite's line what does not add up.</summary>
+    public void Remark(string what)
+    {
+        lock (_gate)
+            _remarks.Add(what);
+    }
 }
 
 internal static class AllSuites
@@ -72,5 +80,8 @@ internal static class AllSuites
         new("disk", "a disk that runs full and comes back", DiskSuite.Break),
         new("lines", "malformed lines in every format", LinesSuite.Break),
         new("packages", "damaged packages and descriptors", PackagesSuite.Break),
+        new("port", "a port that goes away and comes back during a spin", PortSuite.Break),
+        new("soak", "two hours of waiting and spinning", SoakSuite.Break),
+        new("day", "a day of thirty spins", DaySuite.Break),
     ];
 }

@@ -10,6 +10,7 @@ public sealed partial class PseudoTerminal : IDisposable
 {
     private const int ReadWrite = 2;
     private const int NoControllingTerminal = 0x100;
+    private const int CloseOnExec = 0x80000; // a program started from here must not keep the terminal from hanging up
     private readonly SafeFileHandle _board;
     private readonly SafeFileHandle? _held;
     private string? _link;
@@ -20,7 +21,7 @@ public sealed partial class PseudoTerminal : IDisposable
     /// <param name="link">A path at which to put a symbolic link to the port, replaced if there; removed on dispose.</param>
     public PseudoTerminal(bool holdPort = true, string? link = null)
     {
-        int board = posix_openpt(ReadWrite | NoControllingTerminal);
+        int board = posix_openpt(ReadWrite | NoControllingTerminal | CloseOnExec);
         Check(board);
         _board = new SafeFileHandle(board, ownsHandle: true);
         Check(grantpt(board));
@@ -29,7 +30,7 @@ public sealed partial class PseudoTerminal : IDisposable
         Check(ptsname_r(board, name, (nuint)name.Length));
         PortPath = System.Text.Encoding.UTF8.GetString(name, 0, Array.IndexOf(name, (byte)0));
 
-        int port = open(PortPath, ReadWrite | NoControllingTerminal);
+        int port = open(PortPath, ReadWrite | NoControllingTerminal | CloseOnExec);
         Check(port);
         var held = new SafeFileHandle(port, ownsHandle: true);
         byte[] settings = new byte[256];

@@ -116,7 +116,7 @@ public sealed class ResumedCaptureTests : IDisposable
         using Left left = Leave();
         JournalRuns runs = JournalRuns.Read(left.Journal);
         BoundRun run = Assert.Single(runs.Runs);
-        var finisher = new RunFinisher(RunSettings.From(left.Options), _library);
+        var finisher = new RunFinisher(RunSettings.From(left.Options), _library, NullLogger.Instance);
         string folder = finisher.Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
         using JournalWriter writer = JournalWriter.Reopen(left.Journal);
         var journal = new OpenJournal(writer, 0, 0);
