@@ -71,7 +71,7 @@ internal static class PortSuite
         tally.Note("other devices behind the name", done.Elsewhere);
         tally.Note("restarts", done.Restarts);
         tally.Remark(FormattableString.Invariant(
-            $"opened again after at most {done.SlowestS:F1} s, {watch.ProcessorShare * 100:F1} % of a processor, {watch.Tenth(1).Mb:F1} then {watch.Tenth(9).Mb:F1} MB, {watch.Tenth(1).Handles:F0} then {watch.Tenth(9).Handles:F0} handles"));
+            $"opened again after at most {done.SlowestS:F1} s, {watch.ProcessorShare * 100:F1} % of a processor, {watch.MostMb:F1} MB at most, {watch.Tenth(0).Handles:F0} then {watch.Tenth(9).Handles:F0} handles"));
         tally.Count("the whole capture", wrong);
     }
 

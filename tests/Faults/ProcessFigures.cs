@@ -32,6 +32,9 @@ internal sealed class FlatWatch
     private const double MostGrowthMb = 5;
     private readonly List<ProcessFigures> _seen = [];
 
+    /// <summary>Memory over each tenth, MB.</summary>
+    public string Course => string.Join(" ", Enumerable.Range(0, 10).Select(i => Math.Round(Tenth(i).Mb)));
+
     public void Add(ProcessFigures figures) => _seen.Add(figures);
 
     /// <summary>Share of one processor from the first look to the last.</summary>
@@ -55,7 +58,7 @@ internal sealed class FlatWatch
         (double mb, double handles) = Tenth(1);
         (double lastMb, double lastHandles) = Tenth(9);
         if (lastMb > mb * (1 + MostGrowthShare) || lastMb > mb + MostGrowthMb)
-            wrong.Add(FormattableString.Invariant($"memory grew from {mb:F1} MB in the second tenth to {lastMb:F1} MB in the last: {string.Join(", ", Enumerable.Range(0, 10).Select(i => Math.Round(Tenth(i).Mb)))}"));
+            wrong.Add(FormattableString.Invariant($"memory grew from {mb:F1} MB in the second tenth to {lastMb:F1} MB in the last: {Course}"));
         if (lastHandles > handles)
             wrong.Add(FormattableString.Invariant($"open handles grew from {handles:F0} in the second tenth to {lastHandles:F0} in the last"));
     }
