@@ -28,7 +28,7 @@ internal static class SoakSuite
 /// journals are let go.</summary>
 internal static class DaySuite
 {
-    private const double TimesFaster = 120; // a line that comes 5 s late just as the counter wraps is taken for a restart: 40 ms here
+    private const double TimesFaster = 60; // a line that comes 5 s late just as the counter wraps is taken for a restart: 80 ms here
     private const double SampleTimesFaster = 100;
     private const int DaySpins = 30;
     private const double EveryS = 86_400.0 / DaySpins;
