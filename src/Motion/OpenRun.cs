@@ -8,6 +8,7 @@ internal sealed class OpenRun(RunRules rules)
     private const double FallenShare = 0.4; // of the speed below which a spin may end: a body as slow as that has fallen
     private const double LightS = 10;       // a body that slows keeps to the beat of light for some seconds at most
     private const double LightShare = 0.6;
+    private const double LightDrift = 0.004; // twice as much as the mains stray
     private readonly BodyCourse _course = new(rules.TickHz);
     private double _mostOtherwise;          // where the course does not tell yet
     private double _turnsBefore;
@@ -163,5 +164,7 @@ internal sealed class OpenRun(RunRules rules)
     /// <summary>Takes a look at whether the marks beat as light of a lamp does: where they do so most of the time, it is no run.</summary>
     public void LookForLight(bool beats) => _light = (_light.Looks + 1, _light.Light + (beats ? 1 : 0));
 
-    private bool IsLight => (LastMarkTicks - FirstTicks) / rules.TickHz > LightS && _light.Light > LightShare * _light.Looks;
+    // A body may spin near the beat of light for many minutes, but it slows; the mains do not.
+    private bool IsLight =>
+        (LastMarkTicks - FirstTicks) / rules.TickHz > LightS && _light.Light > LightShare * _light.Looks && !(CourseTurnsPerS < (1 - LightDrift) * _held);
 }

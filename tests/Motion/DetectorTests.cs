@@ -250,6 +250,14 @@ public sealed class DetectorTests
     }
 
     [Fact]
+    public void A_spin_that_stays_near_the_beat_of_light_for_minutes_is_a_run_since_it_slows()
+    {
+        var spin = new ExactSpin { PeakTurnsPerS = 100.4, TauS = 40_000, LastTurnsPerS = 99.5 };
+        RunTransition end = Detect(Times(spin), spin.StopS + 1000).Single(f => f.Kind is RunTransitionKind.Ended or RunTransitionKind.Dismissed);
+        Assert.Equal(RunTransitionKind.Ended, end.Kind);
+    }
+
+    [Fact]
     public void A_wheel_that_ran_down_and_is_launched_again_gives_two_runs()
     {
         var first = new ExactSpin { TauS = 20, LastTurnsPerS = 0.3 };
