@@ -6,7 +6,7 @@ namespace Acquire.Service.Capture;
 /// <param name="source">The source, or null where it is no serial port.</param>
 internal sealed class PortWatch(SerialPulseSource? source)
 {
-    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(250);
+    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(500);
     private volatile bool _wasOpen;
     private SerialProblem? _hopeless;
 

@@ -9,7 +9,7 @@ namespace Acquire.Service.Display;
 /// <param name="logger">The log.</param>
 internal sealed class LiveLog(ILogger logger)
 {
-    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(250);
+    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(1000);
     private static readonly TimeSpan Between = TimeSpan.FromMinutes(1);
     private LiveState? _said;
     private long _saidStamp;
