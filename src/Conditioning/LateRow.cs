@@ -22,7 +22,12 @@ internal static class LateRow
             return;
         double speed = table.Speed(last - LongMarks + 1, last);
         double fromS = table.At(last) + Math.Max(SilenceS, SilenceTurns / speed);
-        List<MarkAt> row = RowSearch.Find(table, table.Marks[last].Pulse + 1, fromS, Faster * speed, Slowest * speed);
+        int from = table.Marks[last].Pulse + 1;
+        while (from < table.TimeS.Length && table.TimeS[from] < fromS)
+            from++;
+        if (from == table.TimeS.Length)
+            return;
+        List<MarkAt> row = RowSearch.Find(table, from, RunReview.BeforeLamp(table, from), Faster * speed, Slowest * speed);
         if (row.Count == 0 || row.Count < Clearly * Longest(table, starts, row))
             return;
         List<MarkAt> marks = table.Marks;

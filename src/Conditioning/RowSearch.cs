@@ -24,12 +24,12 @@ internal sealed class RowSearch
     private readonly List<(int At, int Step)> _row = [];
     private double _score;
 
-    private RowSearch(MarkTable table, int from, double fromS)
+    private RowSearch(MarkTable table, int from, int to)
     {
         _table = table;
-        for (int i = from; i < table.TimeS.Length; i++)
+        for (int i = from; i <= to; i++)
         {
-            if (table.TimeS[i] >= fromS && !table.Follows(i))
+            if (!table.Follows(i))
                 _pulses.Add(i);
         }
     }
@@ -37,13 +37,13 @@ internal sealed class RowSearch
     /// <summary>Finds the row that is likeliest.</summary>
     /// <param name="table">The pulses.</param>
     /// <param name="from">The first pulse that may be in it.</param>
-    /// <param name="fromS">The first moment at which it may begin, seconds.</param>
+    /// <param name="to">The last.</param>
     /// <param name="mostTurnsPerS">The speed that the body has at most.</param>
     /// <param name="leastTurnsPerS">And at least.</param>
     /// <returns>Pulses with their numbers in the row, counted from 0; none where no row is sure.</returns>
-    public static List<MarkAt> Find(MarkTable table, int from, double fromS, double mostTurnsPerS, double leastTurnsPerS)
+    public static List<MarkAt> Find(MarkTable table, int from, int to, double mostTurnsPerS, double leastTurnsPerS)
     {
-        var search = new RowSearch(table, from, fromS);
+        var search = new RowSearch(table, from, to);
         double shortest = 1 / (mostTurnsPerS * table.MarksPerTurn);
         double longest = 1 / (leastTurnsPerS * table.MarksPerTurn);
         List<(int At, int Step)> best = [];
