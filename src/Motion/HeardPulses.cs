@@ -9,7 +9,9 @@ internal sealed class HeardPulses(double tickHz)
     private const double QuietS = 1;            // while pulses follow each other sooner, the body has been in sight
     private const double LongestLaunchS = 20;
     private const double LampLastsS = 1.5;      // marks keep to the beat of light for less: the body is driven, or slows
+    private const double SameBeat = 1.5e-3;     // to which a lamp's beat is the same all the while: marks that pass at that rate slow
     private const double AfterLastS = 5;        // what comes later than this after the last mark is no part of the run
+    private const int BeatPulses = 48;
     private const double StrayS = 0.2;          // a bounce comes sooner after its mark
     private const double BounceS = 1e-3;
     private const int Longest = 5;                  // so many spacings that are those of the run's body show it in sight
@@ -140,7 +142,33 @@ internal sealed class HeardPulses(double tickHz)
         long earlier = ordinal;
         while (earlier > 0 && earlier > Last - Kept + 1 && (Ticks(ordinal) - Ticks(earlier)) / tickHz < LampLastsS)
             earlier--;
-        return Beats(earlier);
+        double beat = Beat(ordinal);
+        bool slows = Math.Abs((beat / Beat(earlier)) - 1) > SameBeat;
+        return Beats(earlier) && !slows && !MainsLight.IsOffBeat(beat);
+    }
+
+    // How often a second the pulses up to one come, those that follow each other at once; NaN where few do.
+    private double Beat(long ordinal)
+    {
+        double shortest = double.PositiveInfinity;
+        long first = Math.Max(Math.Max(1, Last - Kept + 2), ordinal - BeatPulses);
+        for (long i = first; i <= ordinal; i++)
+        {
+            double apart = Ticks(i) - Ticks(i - 1);
+            shortest = apart > BounceS * tickHz ? Math.Min(shortest, apart) : shortest;
+        }
+
+        (double sum, int count) = (0, 0);
+        for (long i = first; i <= ordinal; i++)
+        {
+            double apart = Ticks(i) - Ticks(i - 1);
+            if (Math.Abs((apart / shortest) - 1) > RowSpread)
+                continue;
+            sum += apart;
+            count++;
+        }
+
+        return count >= BeatPulses / 6 ? count * tickHz / sum : double.NaN;
     }
 
     private bool Beats(long ordinal)
