@@ -27,7 +27,7 @@ internal static class LateRow
             from++;
         if (from == table.TimeS.Length)
             return;
-        List<MarkAt> row = RowSearch.Find(table, from, RunReview.BeforeLamp(table, from), Faster * speed, Slowest * speed);
+        List<MarkAt> row = Row(table, from, RunReview.BeforeLamp(table, from), speed * table.MarksPerTurn);
         if (row.Count == 0 || row.Count < Clearly * Longest(table, starts, row))
             return;
         List<MarkAt> marks = table.Marks;
@@ -53,6 +53,13 @@ internal static class LateRow
                 begins.Add(joined.Count);
             joined.Add(marks[mark]);
         }
+    }
+
+    private static List<MarkAt> Row(MarkTable table, int from, int to, double marksPerS)
+    {
+        int[] pulses = [.. Enumerable.Range(from, to - from + 1).Where(i => !table.Follows(i))];
+        double[] timeS = [.. pulses.Select(i => table.TimeS[i])];
+        return [.. RowSearch.Find(timeS, timeS.Length, 1 / (Faster * marksPerS), 1 / (Slowest * marksPerS)).Select(p => new MarkAt(pulses[p.At], p.Step))];
     }
 
     // The last mark of the last stretch that is long.

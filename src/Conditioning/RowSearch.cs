@@ -1,11 +1,11 @@
 namespace Acquire.Conditioning;
 
-/// <summary>Seeks, among the pulses after a long silence of the marks, a row that comes as the marks of a body would, where the live tracker
-/// held on to none: with one mark that wobbles it loses a lock, or takes every second mark only.</summary>
+/// <summary>Seeks among pulses a row that comes as the marks of a body would, where the live tracker held on to none: with one mark that
+/// wobbles it loses a lock, or takes every second mark only.</summary>
 /// <remarks>A row is begun with each of the first pulses and each of the few after it, and goes on while pulses come about when a parabola
 /// through the last of the row says. It counts for as much as it is likelier than pulses at random that come as densely, so that neither half
 /// the marks nor twice as many are taken.</remarks>
-internal sealed class RowSearch
+public sealed class RowSearch
 {
     private const int Fewest = 12;
     private const int MostBegins = 200;   // pulses after the silence: a body that came back is seen by then
@@ -19,41 +19,29 @@ internal sealed class RowSearch
     private const double Missed = 2.5;    // −ln of the share of marks that pass unseen
     private const double LeastScore = 10;
     private const double LeastDensity = 0.3; // pulses a spacing: fewer extras tell no more
-    private readonly MarkTable _table;
-    private readonly List<int> _pulses = []; // those that are no bounce
+    private readonly IReadOnlyList<double> _timeS;
     private readonly List<(int At, int Step)> _row = [];
     private double _score;
 
-    private RowSearch(MarkTable table, int from, int to)
-    {
-        _table = table;
-        for (int i = from; i <= to; i++)
-        {
-            if (!table.Follows(i))
-                _pulses.Add(i);
-        }
-    }
+    private RowSearch(IReadOnlyList<double> timeS) => _timeS = timeS;
 
     /// <summary>Finds the row that is likeliest.</summary>
-    /// <param name="table">The pulses.</param>
-    /// <param name="from">The first pulse that may be in it.</param>
-    /// <param name="to">The last.</param>
-    /// <param name="mostTurnsPerS">The speed that the body has at most.</param>
-    /// <param name="leastTurnsPerS">And at least.</param>
-    /// <returns>Pulses with their numbers in the row, counted from 0; none where no row is sure.</returns>
-    public static List<MarkAt> Find(MarkTable table, int from, int to, double mostTurnsPerS, double leastTurnsPerS)
+    /// <param name="timeS">When pulses came that are no bounce, seconds, rising.</param>
+    /// <param name="begins">With so many of them the row may begin; no more than the first two hundred are tried.</param>
+    /// <param name="shortestS">Least spacing of marks, seconds.</param>
+    /// <param name="longestS">And longest.</param>
+    /// <returns>Which pulses, with their numbers in the row, counted from 0; none where no row is sure.</returns>
+    public static List<(int At, int Step)> Find(IReadOnlyList<double> timeS, int begins, double shortestS, double longestS)
     {
-        var search = new RowSearch(table, from, to);
-        double shortest = 1 / (mostTurnsPerS * table.MarksPerTurn);
-        double longest = 1 / (leastTurnsPerS * table.MarksPerTurn);
+        var search = new RowSearch(timeS);
         List<(int At, int Step)> best = [];
         double most = LeastScore;
-        for (int i = 0; i < Math.Min(MostBegins, search._pulses.Count); i++)
+        for (int i = 0; i < Math.Min(Math.Min(begins, MostBegins), timeS.Count); i++)
         {
-            for (int k = i + 1; k <= Math.Min(i + Partners, search._pulses.Count - 1); k++)
+            for (int k = i + 1; k <= Math.Min(i + Partners, timeS.Count - 1); k++)
             {
-                double spacing = search.Time(k) - search.Time(i);
-                if (spacing < shortest || spacing > longest)
+                double spacing = timeS[k] - timeS[i];
+                if (spacing < shortestS || spacing > longestS)
                     continue;
                 search.Follow(i, k, spacing);
                 if (search._score <= most || search._row.Count < Fewest)
@@ -62,17 +50,15 @@ internal sealed class RowSearch
             }
         }
 
-        return [.. best.Select(p => new MarkAt(search._pulses[p.At], p.Step))];
+        return best;
     }
-
-    private double Time(int at) => _table.TimeS[_pulses[at]];
 
     private void Follow(int first, int second, double spacing)
     {
         _row.Clear();
         _row.Add((first, 0));
         _row.Add((second, 1));
-        double hit = Math.Log(0.4 / Spread / Math.Max(LeastDensity, Density(first, spacing)));
+        double density = Density(first, spacing);
         (double score, double best, int bestCount) = (0, 0, 0);
         int missed = 0;
         for (int step = 2; missed < MostMissed; step++)
@@ -80,7 +66,7 @@ internal sealed class RowSearch
             (double due, spacing) = Foretell(step);
             double gate = _row.Count < ForParabola ? FirstGate : Gate;
             int at = Nearest(due, gate * spacing);
-            if (spacing <= 0 || due - (gate * spacing) > Time(_pulses.Count - 1))
+            if (spacing <= 0 || due - (gate * spacing) > _timeS[_timeS.Count - 1])
                 break;
             if (at < 0)
             {
@@ -90,8 +76,9 @@ internal sealed class RowSearch
             }
 
             missed = 0;
-            double off = (Time(at) - due) / (Spread * spacing);
-            score += hit - (0.5 * Math.Min(off * off, 6));
+            double off = (_timeS[at] - due) / (Spread * spacing);
+            double chance = Math.Max(Math.Max(LeastDensity, density), Around(at, spacing));
+            score += Math.Log(0.4 / Spread / chance) - (0.5 * Math.Min(off * off, 6));
             _row.Add((at, step));
             if (score > best)
                 (best, bestCount) = (score, _row.Count);
@@ -104,20 +91,31 @@ internal sealed class RowSearch
     // Pulses a spacing over the first of the row.
     private double Density(int first, double spacing)
     {
-        double until = Time(first) + (Fewest * spacing);
+        double until = _timeS[first] + (Fewest * spacing);
         int last = first;
-        while (last + 1 < _pulses.Count && Time(last + 1) < until)
+        while (last + 1 < _timeS.Count && _timeS[last + 1] < until)
             last++;
         return (last - first) / (double)Fewest;
+    }
+
+    // Pulses a spacing about one: among the light of a lamp some pulse comes whenever one is due.
+    private double Around(int at, double spacing)
+    {
+        (int from, int to) = (at, at);
+        while (from > 0 && _timeS[at] - _timeS[from - 1] < spacing)
+            from--;
+        while (to + 1 < _timeS.Count && _timeS[to + 1] - _timeS[at] < spacing)
+            to++;
+        return 0.5 * (to - from);
     }
 
     // The pulse of the row that is not yet in it and comes nearest to a moment; −1 where none comes so near.
     private int Nearest(double due, double reach)
     {
         (int best, double least) = (-1, reach);
-        for (int at = _row[^1].At + 1; at < _pulses.Count && Time(at) < due + reach; at++)
+        for (int at = _row[^1].At + 1; at < _timeS.Count && _timeS[at] < due + reach; at++)
         {
-            double off = Math.Abs(Time(at) - due);
+            double off = Math.Abs(_timeS[at] - due);
             if (off < least)
                 (best, least) = (at, off);
         }
@@ -129,13 +127,13 @@ internal sealed class RowSearch
     private (double Due, double Spacing) Foretell(int step)
     {
         int use = Math.Min(Points, _row.Count);
-        double origin = Time(_row[^1].At);
+        double origin = _timeS[_row[^1].At];
         (double s0, double s1, double s2, double s3, double s4) = (0, 0, 0, 0, 0);
         (double y0, double y1, double y2) = (0, 0, 0);
         for (int i = _row.Count - use; i < _row.Count; i++)
         {
             double x = _row[i].Step - step;
-            double y = Time(_row[i].At) - origin;
+            double y = _timeS[_row[i].At] - origin;
             (s0, s1, s2, s3, s4) = (s0 + 1, s1 + x, s2 + (x * x), s3 + (x * x * x), s4 + (x * x * x * x));
             (y0, y1, y2) = (y0 + y, y1 + (x * y), y2 + (x * x * y));
         }
