@@ -58,7 +58,8 @@ internal static class RunReview
         return from;
     }
 
-    private static int BeforeLamp(MarkTable table, int pulse)
+    /// <summary>The last pulse from one on that comes before light of a lamp.</summary>
+    public static int BeforeLamp(MarkTable table, int pulse)
     {
         var lamp = new LampLight(1e9);
         int end = Math.Min(table.TimeS.Length, pulse + FurthestPulses);

@@ -62,6 +62,19 @@ internal sealed class WobbleFilter(double constantPerS2)
         (_p[0], _p[(3 * N) + 3], _p[(4 * N) + 4]) = (wobble, wobble, wobble);
     }
 
+    /// <summary>Says that the body is at another speed than foretold, as after a long gap; it is taken to slow in proportion to it.</summary>
+    public void Restate(double speed)
+    {
+        (_x[1], _x[2]) = (speed, _x[2] * Math.Min(1, speed / Math.Max(_x[1], 1e-3)));
+        for (int i = 0; i < N; i++)
+        {
+            foreach (int k in (ReadOnlySpan<int>)[1, 2])
+                (_p[(i * N) + k], _p[(k * N) + i]) = (0, 0);
+        }
+
+        (_p[N + 1], _p[(2 * N) + 2]) = (1e-3 * speed * speed, (_x[2] * _x[2]) + (4e-4 * speed * speed));
+    }
+
     /// <summary>Goes on by <paramref name="dt"/> seconds.</summary>
     public void Predict(double dt)
     {

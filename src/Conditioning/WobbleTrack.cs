@@ -14,6 +14,7 @@ internal sealed class WobbleTrack
     private const double SoundStart = 0.1;  // of the spacing
     private const int GapMarks = 8;         // so many marks unseen are a gap that the stretches bridge
     private const double BounceShare = 0.5; // a later pulse must be nearer by so much
+    private const double SpeedKnown = 0.03; // share to which the speed must be foretold after a gap for the marks to be followed at once
     private readonly MarkTable _table;
     private readonly WobbleFilter _filter;
     private readonly List<MarkAt> _found = [];
@@ -92,6 +93,8 @@ internal sealed class WobbleTrack
         _filter.Begin(_table.Position(marks[from].Number), speed, 0);
         _found.Add(marks[from]);
         int next = from + 1; // the next mark as the stretches have it
+        int until = inStep;  // as the table has them, until so many are found
+        long shift = 0;
         double at = _table.At(from);
         for (int i = marks[from].Pulse + 1; i < _table.TimeS.Length; i++)
         {
@@ -109,16 +112,17 @@ internal sealed class WobbleTrack
                 long steps = Math.Max(1, marks[next].Number - marks[next - 1].Number);
                 at = _table.TimeS[i];
                 _filter.Predict(dt);
-                Resume(i, _found[^1].Number + steps);
+                shift = _found[^1].Number + steps - marks[next].Number;
+                until = Resume(next, shift, inStep) ? _found.Count + inStep : until;
                 continue;
             }
 
             _filter.Predict(dt);
             at = _table.TimeS[i];
-            if (_found.Count > inStep)
+            if (_found.Count > until)
                 Take(i);
             else if (next < marks.Count && marks[next].Pulse == i)
-                Accept(i, marks[next].Number, _table.Position(marks[next].Number) - _filter.Seen);
+                Accept(i, marks[next].Number + shift, _table.Position(marks[next].Number + shift) - _filter.Seen);
             if (!(_filter.Speed > 0.05))
                 return false;
             _shiftS[i] = _filter.Wobble / _filter.Speed;
@@ -129,10 +133,20 @@ internal sealed class WobbleTrack
         return true;
     }
 
-    private void Resume(int pulse, long number)
+    // True where the speed was not foretold well enough to go on with, and was taken from the marks after the gap.
+    private bool Resume(int next, long shift, int over)
     {
-        _filter.Resume(_table.Position(number));
-        _found.Add(new MarkAt(pulse, number));
+        MarkAt mark = _table.Marks[next];
+        _filter.Resume(_table.Position(mark.Number + shift));
+        _found.Add(mark with { Number = mark.Number + shift });
+        int last = Math.Min(next + over, _table.Marks.Count - 1);
+        if (last < next + 3)
+            return false;
+        double speed = _table.Speed(next, last);
+        if (Math.Abs((_filter.Speed / speed) - 1) < SpeedKnown)
+            return false;
+        _filter.Restate(speed);
+        return true;
     }
 
     private void Take(int pulse)

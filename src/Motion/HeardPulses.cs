@@ -1,3 +1,5 @@
+using Acquire.Conditioning;
+
 namespace Acquire.Motion;
 
 /// <summary>The pulses of late as they came, whatever they are, with their ordinals: where a run's pulses begin and end, and whether any
@@ -9,7 +11,11 @@ internal sealed class HeardPulses(double tickHz)
     private const double QuietS = 1;            // while pulses follow each other sooner, the body has been in sight
     private const double LongestLaunchS = 20;
     private const double LampLastsS = 1.5;      // marks keep to the beat of light for less: the body is driven, or slows
+    private const double SameBeat = 1.5e-3;     // to which a lamp's beat is the same all the while: marks that pass at that rate slow
     private const double AfterLastS = 5;        // what comes later than this after the last mark is no part of the run
+    private const int BeatPulses = 48;
+    private const int RowBefore = 40;           // pulses before the last mark, to begin a row with
+    private const int RowAfter = 600;
     private const double StrayS = 0.2;          // a bounce comes sooner after its mark
     private const double BounceS = 1e-3;
     private const int Longest = 5;                  // so many spacings that are those of the run's body show it in sight
@@ -66,6 +72,33 @@ internal sealed class HeardPulses(double tickHz)
         if (perS > 0)
             (LastNear, _lastSightTicks) = (Last, LastTicks);
         return perS;
+    }
+
+    /// <summary>Goes on from the run's last mark while pulses come as further marks would, where the tracker lost them: they belong to it,
+    /// and what comes soon after.</summary>
+    /// <param name="leastPerS">Marks a second that it has at least.</param>
+    /// <param name="mostPerS">Marks a second that it has at most.</param>
+    /// <returns>Ordinal of the last of them; of the last mark where there are none.</returns>
+    public long FollowRow(double leastPerS, double mostPerS)
+    {
+        var ordinals = new List<long>();
+        int begins = 0;
+        for (long i = Math.Max(Math.Max(1, Last - Kept + 2), LastMark - RowBefore); i <= Math.Min(Last, LastMark + RowAfter); i++)
+        {
+            if ((Ticks(i) - Ticks(i - 1)) / tickHz <= BounceS)
+                continue;
+            ordinals.Add(i);
+            begins += i <= LastMark ? 1 : 0;
+        }
+
+        if (begins == 0 || !(leastPerS > 0))
+            return LastMark;
+        double[] timeS = [.. ordinals.Select(i => (Ticks(i) - Ticks(ordinals[0])) / tickHz)];
+        List<(int At, int Step)> row = RowSearch.Find(timeS, begins, 1 / mostPerS, 1 / leastPerS);
+        long end = row.Count == 0 ? LastMark : Math.Max(LastMark, ordinals[row[^1].At]);
+        while (LastNear < Last && (Ticks(LastNear + 1) - Ticks(end)) / tickHz < AfterLastS)
+            LastNear++;
+        return end;
     }
 
     /// <summary>Ordinal of the first pulse of a launch whose first mark was recognised late: back over two seconds, and on while pulses
@@ -140,7 +173,33 @@ internal sealed class HeardPulses(double tickHz)
         long earlier = ordinal;
         while (earlier > 0 && earlier > Last - Kept + 1 && (Ticks(ordinal) - Ticks(earlier)) / tickHz < LampLastsS)
             earlier--;
-        return Beats(earlier);
+        double beat = Beat(ordinal);
+        bool slows = Math.Abs((beat / Beat(earlier)) - 1) > SameBeat;
+        return Beats(earlier) && !slows && !MainsLight.IsOffBeat(beat);
+    }
+
+    // How often a second the pulses up to one come, those that follow each other at once; NaN where few do.
+    private double Beat(long ordinal)
+    {
+        double shortest = double.PositiveInfinity;
+        long first = Math.Max(Math.Max(1, Last - Kept + 2), ordinal - BeatPulses);
+        for (long i = first; i <= ordinal; i++)
+        {
+            double apart = Ticks(i) - Ticks(i - 1);
+            shortest = apart > BounceS * tickHz ? Math.Min(shortest, apart) : shortest;
+        }
+
+        (double sum, int count) = (0, 0);
+        for (long i = first; i <= ordinal; i++)
+        {
+            double apart = Ticks(i) - Ticks(i - 1);
+            if (Math.Abs((apart / shortest) - 1) > RowSpread)
+                continue;
+            sum += apart;
+            count++;
+        }
+
+        return count >= BeatPulses / 6 ? count * tickHz / sum : double.NaN;
     }
 
     private bool Beats(long ordinal)

@@ -14,6 +14,7 @@ internal sealed class MainsLight(double tickHz)
 
     private const int Fewest = 4;                // a launch that waits for one or two more pulses loses nothing
     private const double RateSpread = 0.006;     // a grid strays by far less; the board's clock by no more than the rest
+    private const double RateError = 0.002;      // of one that some dozen pulses tell
     private const double SparsestS = 0.06;       // pulses rarer than this agree with some rate by chance
     private const double LeastPhase = 0.45;      // of Rayleigh's mean: worth a closer look
     private const double BeatS = 4e-4;           // a flash comes so close to its beat
@@ -54,6 +55,16 @@ internal sealed class MainsLight(double tickHz)
 
     /// <summary>Whether pulses keep the time of mains light, the last of them too.</summary>
     public static bool KeepsTime(ReadOnlySpan<long> ticks, double tickHz) => Beats(ticks, tickHz, lastToo: true);
+
+    /// <summary>Whether pulses that follow each other so often a second come at another rate than mains light does; false where the rate is
+    /// not a number. A dozen pulses alone do not tell such a rate from the next per cent.</summary>
+    public static bool IsOffBeat(double perS)
+    {
+        bool off = !double.IsNaN(perS);
+        foreach (double rate in Rates)
+            off &= Math.Abs((perS / rate) - 1) > RateSpread + RateError;
+        return off;
+    }
 
     // The last few alone, too: light may just have come.
     private bool Check()

@@ -123,7 +123,7 @@ public sealed class RunDetector
         // A port that goes away after the body has long fallen takes nothing from its end.
         if (!linkUp && FellBefore && _silentWhileUpS > _rules.StopWaitS)
         {
-            Close(RunEnd.Stopped, _heard.LastNear, found);
+            Close(RunEnd.Stopped, LastPulse(), found);
             return;
         }
 
@@ -132,14 +132,14 @@ public sealed class RunDetector
         if (mayBeBack && _silentS < _rules.LostWaitS)
             return;
         if (_silentS > (stopped ? StopWaitS() : _rules.LostWaitS))
-            Close(stopped ? RunEnd.Stopped : linkUp ? RunEnd.SignalLost : RunEnd.SourceLost, _heard.LastNear, found);
+            Close(stopped ? RunEnd.Stopped : linkUp ? RunEnd.SignalLost : RunEnd.SourceLost, LastPulse(), found);
     }
 
     /// <summary>Ends a run that is under way at the user's word.</summary>
     public void EndByHand(List<RunTransition> found)
     {
         if (_isOpen)
-            Close(FellBefore && _silentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, _heard.LastNear, found);
+            Close(FellBefore && _silentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, LastPulse(), found);
     }
 
     // While nothing runs, marks that beat like light for long are light: the lock is none.
@@ -263,11 +263,24 @@ public sealed class RunDetector
                 break;
             case ComebackKind.Another:
                 RunEnd end = _run.SeemsStopped ? RunEnd.Stopped : _comeback.IsTouched(_run) ? RunEnd.Operator : RunEnd.SignalLost;
-                Close(end, Math.Min(_heard.LastNear, _heard.FirstOfLaunch(watch.FirstPulse, _heard.LastMark + 1) - 1), found);
+                long own = FollowRow();
+                Close(end, Math.Min(_heard.LastNear, _heard.FirstOfLaunch(watch.FirstPulse, own + 1) - 1), found);
                 _lock = watch;
                 Begin(watch, tracker, found);
                 break;
         }
+    }
+
+    private long LastPulse()
+    {
+        FollowRow();
+        return _heard.LastNear;
+    }
+
+    private long FollowRow()
+    {
+        (double least, double most) = _run.Foretold(_run.LastMarkTicks);
+        return _heard.FollowRow(Comeback.RateSlack * least * _marks, most * _marks / Comeback.RateSlack);
     }
 
     private void Return(LockWatch watch, MarkTracker tracker, bool anew, List<RunTransition> found)

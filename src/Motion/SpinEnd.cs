@@ -10,7 +10,7 @@ namespace Acquire.Motion;
 /// <param name="IsSeen">False where marks ceased at a speed at which a body still stands: the end is then a forecast.</param>
 /// <param name="IsWitnessed">Whether pulses that came soon after the last mark show that the sensor still saw. Where none came the body may
 /// have spun on unseen: its end lies between <paramref name="LastMarkS"/> and <paramref name="LatestStopS"/>.</param>
-/// <param name="LatestStopS">When the body must have fallen at the latest by how it slowed, seconds; infinite where it did not slow. Where
+/// <param name="LatestStopS">When the body must have fallen at the latest by how it slowed, or come to rest where none falls, seconds. Where
 /// the end is witnessed, the end of its 95 % interval.</param>
 public readonly record struct SpinEnd(
     double StopS, double UStopS, double LastMarkS, double LastTurnsPerS, bool IsSeen, bool IsWitnessed, double LatestStopS)
@@ -45,7 +45,7 @@ public readonly record struct SpinEnd(
         (double lastS, double speed, double decel) = (last.LawS, last.Law.Speed, -last.Law.Acceleration);
         if (speed > stopBelowTurnsPerS)
             return Forecast(lastS, speed, decel, stopBelowTurnsPerS);
-        double latestS = lastS + LongestS(lastS, last.Law);
+        double latestS = lastS + Math.Max(LongestS(lastS, last.Law), LongestRestS(pulses.Marks, lastS, last.Law));
 
         // A wheel that could turn hardly on came to rest by itself. Anything else fell before the next mark came.
         if (decel > 0 && speed * speed / (2 * decel) < RestTurns)
@@ -98,6 +98,27 @@ public readonly record struct SpinEnd(
         double on = share < 1e-6 ? even : even * -double.LogP1(-share) / share;
         double u = double.Hypot((LeastRest * on) + (RestByLaw * Math.Abs(on - (law.Speed / -law.Acceleration))), even * double.Hypot(law.USpeed / law.Speed, law.UAcceleration / decel));
         return new SpinEnd(lastS + on, u, lastS, law.Speed, true, true, lastS + on + (Normal975 * u));
+    }
+
+    // Until a body that does not fall, as a wheel does not, is at rest: deceleration against speed as a straight line through two stretches
+    // of the last marks, as steep as they allow.
+    private static double LongestRestS(MarkSeries marks, double lastS, in LocalFit law)
+    {
+        int to = marks.FirstAtOrAfter(lastS + 1e-9);
+        double decel = Math.Max(-law.Acceleration - (2 * law.UAcceleration), law.Speed / (LongestDecays * lastS));
+        double share = MostLessening;
+        if (to >= 3 * RestMarks)
+        {
+            LocalFit near = Window(marks, to - (to / 3), to);
+            LocalFit far = Window(marks, 0, to - (to / 3));
+            double u = double.Hypot(near.UAcceleration, far.UAcceleration);
+            double slope = (near.Acceleration - far.Acceleration + (2 * u)) / Math.Max(far.Speed - near.Speed, 1e-6);
+            double most = -near.Acceleration + (2 * near.UAcceleration);
+            share = Math.Clamp(slope * near.Speed / Math.Max(most, 1e-9), 1e-3, MostLessening);
+            decel = Math.Max(decel, (-near.Acceleration - (2 * near.UAcceleration)) * (1 - (share * (1 - (law.Speed / near.Speed)))));
+        }
+
+        return law.Speed / decel * -double.LogP1(-share) / share;
     }
 
     private static LocalFit Window(MarkSeries marks, int from, int to) =>
