@@ -16,12 +16,16 @@ public sealed class LiveSpeed
     private const double ExponentDrift = 0.09; // by how much its variance grows while the speed falls by 1/e
     private const double CaseShare = 0.2;      // of a window: errors so far apart have little to do with each other
     private const int LearnEvery = 4;          // groups
+    private const int MostSaid = 256;
     private const int MostSkippedMarks = 8;
+    private const double SwingTurnsPerS = 0.006; // a wobble of 0.002 turns at 0.5 Hz: it takes some swings to tell it from a change of speed
+    private const double Touched = 0.004;      // of the speed: less than a hand changes, more than a wobble seems to
     private readonly double _tickHz;
     private readonly int _marks;
     private readonly TurnGroup[] _ring = new TurnGroup[Capacity];
     private readonly SlopeFit _fit = new(Capacity);
     private readonly LearntSpread _spread = new();
+    private readonly Queue<Said> _said = new(MostSaid);
     private TurnGroup _open;
     private long _originTicks;
     private long _lastMark = long.MinValue;
@@ -34,6 +38,9 @@ public sealed class LiveSpeed
     private double _acceleration;
     private double _exponent = 1;
     private double _exponentVariance = UExponent * UExponent;
+
+    // What was shown, how long it stood for, and the bend that the law then known gave it.
+    private readonly record struct Said(double TimeS, double ForS, SlopeFit.Slope Shown, double Variance, double Bend, double Exponent);
 
     /// <summary>Makes one that has seen nothing.</summary>
     /// <param name="tickHz">Nominal ticks a second.</param>
@@ -51,6 +58,7 @@ public sealed class LiveSpeed
     {
         (_first, _count, _lastMark) = (0, 0, long.MinValue);
         _open = default;
+        _said.Clear();
     }
 
     /// <summary>Forgets everything: another body.</summary>
@@ -94,12 +102,12 @@ public sealed class LiveSpeed
         double foretold = tracker.SpeedTurnsPerS;
         double uForetold = Math.Max(tracker.USpeedTurnsPerS, 0);
         if (_count < LeastGroups)
-            return (foretold, uForetold * _spread.Stretch, tracker.AccelerationTurnsPerS2);
+            return (foretold, double.Hypot(uForetold * _spread.Stretch, USwing), tracker.AccelerationTurnsPerS2);
         if (_speed == 0)
             (_speed, _acceleration) = (foretold, tracker.AccelerationTurnsPerS2);
         SlopeFit.Slope fit = Fit(_count - 1, _lastS, WindowS, tracker);
-        double u = Math.Sqrt(Variance(fit)) * _spread.Stretch;
-        if (Math.Abs(fit.PerS - foretold) > (8 * uForetold) + (4 * u))
+        double u = double.Hypot(Math.Sqrt(Variance(fit)) * _spread.Stretch, USwing);
+        if (Math.Abs(fit.PerS - foretold) > (8 * uForetold) + (4 * u) + (Touched * foretold))
         {
             // A hand, or something else that touched it: the tracker has noticed, the marks of seconds have not.
             Restart();
@@ -109,6 +117,8 @@ public sealed class LiveSpeed
         (_scatter, _speed, _acceleration) = (fit.Scatter, fit.PerS, fit.PerS2);
         return (fit.PerS, u, fit.PerS2);
     }
+
+    private double USwing => SwingTurnsPerS * _spread.Unlearnt;
 
     // How long the marks are that a speed is fitted to: with more of them chance does less, but the speed bends more by what is not known of
     // the law. The sum of both variances is least where T⁷ = 144 s²/(r b²), r groups a second, b T² the bend.
@@ -150,35 +160,48 @@ public sealed class LiveSpeed
             Learn(tracker);
     }
 
-    // What would have been shown some time ago, against what the marks on both sides say now.
+    // What was shown some time ago, against what the marks on both sides say now. It must be what was shown then: shown anew, with a law
+    // that has been learnt from those very errors, it would look better than it was.
     private void Learn(MarkTracker tracker)
     {
         double windowS = WindowS;
         double halfS = Math.Max(1.5 * windowS, 4);
         double nowS = At(_count - 1).TimeS;
-        int then = Find(nowS - halfS);
-        double atS = At(then).TimeS;
-        if (atS - At(0).TimeS < Math.Max(windowS, 0.9 * halfS) || then < LeastGroups)
-            return;
-        SlopeFit.Slope known = FitAbout(atS, halfS, tracker);
-        (double speed, double acceleration) = (_speed, _acceleration);
-        (_speed, _acceleration) = (known.PerS, known.PerS2); // as they were then
-        SlopeFit.Slope shown = Fit(then, atS, windowS, tracker);
-        double forS = At(_count - 1).TimeS - At(_count - 1 - LearnEvery).TimeS;
-        _spread.Learn(shown.PerS - known.PerS, Variance(shown), forS, CaseShare * windowS);
-        LearnLaw(shown, shown.PerS - known.PerS, forS / (CaseShare * windowS), forS);
-        (_speed, _acceleration) = (speed, acceleration);
+        Said now = Show(nowS, windowS, tracker);
+        while (_said.TryPeek(out Said then) && nowS - then.TimeS >= halfS)
+        {
+            _said.Dequeue();
+            if (then.TimeS - At(0).TimeS >= 0.9 * halfS)
+                Learn(then, FitAbout(then.TimeS, halfS, tracker).PerS);
+        }
+
+        if (_said.Count < MostSaid)
+            _said.Enqueue(now);
+    }
+
+    private Said Show(double nowS, double windowS, MarkTracker tracker)
+    {
+        SlopeFit.Slope shown = Fit(_count - 1, nowS, windowS, tracker);
+        double forS = nowS - At(_count - 1 - LearnEvery).TimeS;
+        return new Said(nowS, forS, shown, Variance(shown), BendOfLaw(shown.WindowS), _exponent);
+    }
+
+    private void Learn(in Said then, double known)
+    {
+        double error = then.Shown.PerS - known;
+        double caseS = CaseShare * then.Shown.WindowS;
+        _spread.Learn(error, then.Variance, then.ForS, caseS);
+        LearnLaw(then, error - (then.Bend * (then.Exponent - _exponent)), then.ForS / caseS);
     }
 
     // Errors that go one way for long are the law's: the exponent that it was taken to have was not the body's.
-    private void LearnLaw(in SlopeFit.Slope shown, double error, double cases, double forS)
+    private void LearnLaw(in Said then, double error, double cases)
     {
-        double bend = BendOfLaw(shown.WindowS);
-        double noise = shown.Variance * shown.Scatter * _spread.MeanSquare / cases;
-        double gain = _exponentVariance * bend / ((_exponentVariance * bend * bend) + noise + 1e-30);
+        double noise = then.Shown.Variance * then.Shown.Scatter * _spread.MeanSquare / cases;
+        double gain = _exponentVariance * then.Bend / ((_exponentVariance * then.Bend * then.Bend) + noise + 1e-30);
         _exponent = Math.Clamp(_exponent - (gain * error), -0.5, 2.5);
-        _exponentVariance -= gain * bend * _exponentVariance;
-        double fall = Math.Abs(_acceleration) / Math.Max(_speed, 0.1) * forS;
+        _exponentVariance -= gain * then.Bend * _exponentVariance;
+        double fall = Math.Abs(_acceleration) / Math.Max(_speed, 0.1) * then.ForS;
         _exponentVariance = Math.Clamp(_exponentVariance + (ExponentDrift * fall), LeastUExponent * LeastUExponent, UExponent * UExponent);
     }
 

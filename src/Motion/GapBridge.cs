@@ -9,6 +9,8 @@ public static class GapBridge
 {
     private const double SideS = 30;
     private const int LeastMarks = 8;
+    private const int MarksToTell = 24;  // in half a side, to tell whether the cubic follows all of it
+    private const double Misfit = 1.5;
 
     // Over less than this the track foretells the turns surely, while marks of half a minute about it would tell little: where a lock broke
     // for an instant in a launch they bend by far more than the gap.
@@ -70,14 +72,8 @@ public static class GapBridge
 
     private static (double Turns, double UTurns)? Across(MarkSeries marks, double fromS, double toS)
     {
-        int before = marks.FirstAtOrAfter(fromS + 1e-9);
-        int after = marks.FirstAtOrAfter(toS - 1e-9);
-        int start = marks.FirstAtOrAfter(fromS - SideS);
-        int end = marks.FirstAtOrAfter(toS + SideS);
-        if (before - start < LeastMarks || end - after < LeastMarks)
+        if (Side(marks, fromS, -SideS) is not { } a || Side(marks, toS, SideS) is not { } b)
             return null;
-        LocalFit a = LocalFit.At(marks, start, before, fromS, 3);
-        LocalFit b = LocalFit.At(marks, after, end, toS, 3);
         double dt = toS - fromS;
         double bend = dt * dt * (a.Acceleration - b.Acceleration) / 12;
         double turns = (dt * (a.Speed + b.Speed) / 2) + bend;
@@ -86,6 +82,24 @@ public static class GapBridge
         double bySpeed = dt * Math.Sqrt((a.USpeed * a.USpeed) + (b.USpeed * b.USpeed)) / 2;
         double byBend = dt * dt * Math.Sqrt((a.UAcceleration * a.UAcceleration) + (b.UAcceleration * b.UAcceleration)) / 12;
         return (turns, Math.Sqrt((byLaw * byLaw) + (bySpeed * bySpeed) + (byBend * byBend)));
+    }
+
+    // As many seconds of marks beside the gap as a cubic follows: a side that reaches into a launch or over a knock is halved until it does.
+    private static LocalFit? Side(MarkSeries marks, double atS, double sideS)
+    {
+        LocalFit? whole = Fit(marks, atS, sideS);
+        if (whole is { Window: var seen })
+            sideS = sideS < 0 ? seen.FromS - atS : seen.ToS - atS;
+        while (Fit(marks, atS, sideS / 2) is { Count: >= MarksToTell } half && whole!.Value.ResidualRms > Misfit * half.ResidualRms)
+            (whole, sideS) = (half, sideS / 2);
+        return whole;
+    }
+
+    private static LocalFit? Fit(MarkSeries marks, double atS, double sideS)
+    {
+        int from = marks.FirstAtOrAfter(sideS < 0 ? atS + sideS : atS - 1e-9);
+        int to = marks.FirstAtOrAfter(sideS < 0 ? atS + 1e-9 : atS + sideS);
+        return to - from < LeastMarks ? null : LocalFit.At(marks, from, to, atS, 3);
     }
 
     // The mark that each pulse is changes too where the shift is no whole number of turns.
