@@ -102,7 +102,7 @@ public sealed class LiveSpeed
         double foretold = tracker.SpeedTurnsPerS;
         double uForetold = Math.Max(tracker.USpeedTurnsPerS, 0);
         if (_count < LeastGroups)
-            return (foretold, double.Hypot(uForetold * _spread.Stretch, USwing), tracker.AccelerationTurnsPerS2);
+            return Foretold(tracker);
         if (_speed == 0)
             (_speed, _acceleration) = (foretold, tracker.AccelerationTurnsPerS2);
         SlopeFit.Slope fit = Fit(_count - 1, _lastS, WindowS, tracker);
@@ -114,9 +114,14 @@ public sealed class LiveSpeed
             return (foretold, uForetold, tracker.AccelerationTurnsPerS2);
         }
 
+        if (u > Touched * foretold)
+            return Foretold(tracker); // it is being braked or pushed, evenly, and no law foretells that
         (_scatter, _speed, _acceleration) = (fit.Scatter, fit.PerS, fit.PerS2);
         return (fit.PerS, u, fit.PerS2);
     }
+
+    private (double TurnsPerS, double UTurnsPerS, double TurnsPerS2) Foretold(MarkTracker tracker) => (
+        tracker.SpeedTurnsPerS, double.Hypot(Math.Max(tracker.USpeedTurnsPerS, 0) * _spread.Stretch, USwing), tracker.AccelerationTurnsPerS2);
 
     private double USwing => SwingTurnsPerS * _spread.Unlearnt;
 
