@@ -32,12 +32,11 @@ internal static class RunReview
         FillGaps(table, jitterS);
         int anchor = AfterRelease(table);
         int first = AfterLamp(table, table.Marks[anchor].Pulse);
-        int last = BeforeLamp(table, table.Marks[Math.Max(anchor, table.Marks.Count - LeastMarks)].Pulse);
-        table.Marks.RemoveAll(m => m.Pulse < first || m.Pulse > last);
+        table.Marks.RemoveAll(m => m.Pulse < first || m.Pulse >= table.LightFrom);
         if (table.Marks.Count < LeastMarks)
             return;
         FollowBack(table, jitterS, first);
-        FollowOn(table, Math.Max(jitterS, atEndS), last);
+        FollowOn(table, Math.Max(jitterS, atEndS), table.LightFrom - 1);
     }
 
     // The first pulse before one in the spin that is no light of a lamp, which a body at rest may reflect.
@@ -56,21 +55,6 @@ internal static class RunReview
         }
 
         return from;
-    }
-
-    /// <summary>The last pulse from one on that comes before light of a lamp.</summary>
-    public static int BeforeLamp(MarkTable table, int pulse)
-    {
-        var lamp = new LampLight(1e9);
-        int end = Math.Min(table.TimeS.Length, pulse + FurthestPulses);
-        for (int i = pulse; i < end; i++)
-        {
-            lamp.See(new Pulse((long)(table.TimeS[i] * 1e9), 0, -1));
-            if (!double.IsNaN(lamp.Hz))
-                return Math.Max(pulse, i - lamp.Row - 1);
-        }
-
-        return table.TimeS.Length - 1;
     }
 
     // From shortly after the release back through the launch.

@@ -109,7 +109,7 @@ public sealed class RunDetector
             _lock = null;
         if (!_isOpen)
             return;
-        _silentS = (nowTicks - _run.LastMarkTicks) / _rules.TickHz;
+        _silentS = (nowTicks - Math.Max(_run.LastMarkTicks, _heard.LastSightTicks)) / _rules.TickHz;
         if (Phase is RunPhase.Launching or RunPhase.Spinning && _silentS > Math.Max(1, 4 / Math.Max(_run.SpeedTurnsPerS, 0.1)))
         {
             _run.Phase = RunPhase.Lost;

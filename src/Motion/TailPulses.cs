@@ -1,4 +1,3 @@
-using Acquire.Acquisition;
 using Acquire.Conditioning;
 
 namespace Acquire.Motion;
@@ -26,6 +25,12 @@ internal sealed class TailPulses
             TimeS[i] = (p.Ticks - run.Pulses[0].Ticks) * secondsPerTick;
             WidthS[i] = p.WidthTicks * secondsPerTick;
             _place[i] = p.Mark;
+        }
+
+        Usable = EndLight.From(TimeS);
+        for (int i = 0; i < Usable; i++)
+        {
+            JudgedPulse p = run.Pulses[from + i];
             if (p.Kind != PulseKind.Mark || from + i > last)
                 continue;
             marks.Add(i);
@@ -37,7 +42,6 @@ internal sealed class TailPulses
         _offsets = run.MarkOffsets.Count == marksPerTurn
             ? [.. run.MarkOffsets]
             : [.. Enumerable.Range(0, marksPerTurn).Select(i => i / (double)marksPerTurn)];
-        Usable = BeforeLamp();
     }
 
     /// <summary>When each pulse came, seconds since the run's first, rising.</summary>
@@ -108,30 +112,5 @@ internal sealed class TailPulses
         seen.Count++;
         if (WidthS[i] > 0 && WidthS[pulse] > 0 && Math.Abs(Math.Log(WidthS[i] / WidthS[pulse])) < AlikeLog)
             seen.Alike++;
-    }
-
-    // Flashes come at an even beat from the first on, some of them unseen.
-    private int BeforeLamp()
-    {
-        const double BeatS = 0.08;
-        const double Off = 0.06;
-        var lamp = new LampLight(1e9);
-        for (int i = 0; i < TimeS.Length; i++)
-        {
-            lamp.See(new Pulse((long)(TimeS[i] * 1e9), 0, -1));
-            if (double.IsNaN(lamp.Hz))
-                continue;
-            int first = i;
-            for (int k = i - 1; k >= 0 && TimeS[first] - TimeS[k] < BeatS; k--)
-            {
-                double flashes = (TimeS[first] - TimeS[k]) * lamp.Hz;
-                if (Math.Abs(flashes - Math.Round(flashes)) < Off && flashes > 0.5)
-                    first = k;
-            }
-
-            return first;
-        }
-
-        return TimeS.Length;
     }
 }
