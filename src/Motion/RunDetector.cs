@@ -86,7 +86,7 @@ public sealed class RunDetector
             return;
         bool parts = _isOpen && !_isApart && (Phase == RunPhase.Lost || tracker.LockNumber != _run.Lock);
         _isApart |= parts;
-        if (parts || _lock is null || tracker.LockNumber != _lock.Number)
+        if (parts || _lock is null || tracker.LockNumber != _lock.Number || (_isApart && IsOver(_lock, pulse.Ticks)))
             _lock = Watch(pulse, tracker);
         _lock.See(pulse);
         if (_isOpen && _isApart)
@@ -105,7 +105,7 @@ public sealed class RunDetector
     /// <param name="found">Receives what follows from it.</param>
     public void PassTime(long nowTicks, bool linkUp, List<RunTransition> found)
     {
-        if (_lock is not null && !_isOpen && (nowTicks - _lock.LastTicks) / _rules.TickHz > LockIsOverS)
+        if (_lock is not null && !_isOpen && IsOver(_lock, nowTicks))
             _lock = null;
         if (!_isOpen)
             return;
@@ -153,6 +153,9 @@ public sealed class RunDetector
         _lock = null;
         return true;
     }
+
+    // What comes after so long a silence is seen anew, though the tracker may still hold its lock.
+    private bool IsOver(LockWatch watch, long nowTicks) => (nowTicks - watch.LastTicks) / _rules.TickHz > LockIsOverS;
 
     // A lock that broke at an instant and is there again under another number is watched as one.
     private LockWatch Watch(in JudgedPulse pulse, MarkTracker tracker)
