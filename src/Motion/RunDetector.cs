@@ -13,6 +13,7 @@ public sealed class RunDetector
     private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
     private const double ComesS = 2;            // while pulses come nothing is ended that they may yet turn out to belong to
     private const double LockIsOverS = 5;
+    private const double SlowsTo = 0.3;         // of the speed, while a row of marks is followed to its end
     private const int LampMarks = 30;           // a launch that passes through the beat of light does so for fewer
     private const int LookEvery = 16;           // marks, for what need not be looked at each time
     private const int StraysToWitness = 3;      // so many pulses that are no marks show that the sensor sees and the body has fallen
@@ -283,6 +284,7 @@ public sealed class RunDetector
     private long FollowRow()
     {
         (double least, double most) = _run.Foretold(_run.LastMarkTicks);
+        least = least > 0 ? least : SlowsTo * _run.SpeedTurnsPerS; // it came back shortly before: how it slows is not known yet
         return _heard.FollowRow(Comeback.RateSlack * least * _marks, most * _marks / Comeback.RateSlack);
     }
 
