@@ -9,6 +9,7 @@ internal sealed class TailPulses
     private const int Most = 40_000;
     private const double NearS = 0.4;
     private const double AlikeLog = 0.06;
+    private const double MostAlikeLog = 1;
     private const double LogLengths = 6;   // from some microseconds to some hundredths of a second
     private readonly double[] _offsets;
     private readonly int[] _place;
@@ -92,25 +93,33 @@ internal sealed class TailPulses
 
     /// <summary>The pulses shortly before or after one, whichever are more, those that <paramref name="own"/> says are marks left out: how
     /// easily such a one comes by chance.</summary>
+    /// <remarks>The density of lengths is that of a box kernel; its width is by the rule of thumb, 0.9·σ·n^(−1/5), of Silverman, Density
+    /// Estimation (1986), 3.31, from memory: flashes of a lamp are of one length, those of a body that rolls of any.</remarks>
     /// <returns>How many a second, and the density of the logarithm of length among them at this one's.</returns>
     public (double PerS, double PerLogLength) Chance(int pulse, HashSet<int> own)
     {
-        (int count, int alike) before = (0, 0);
-        (int count, int alike) after = (0, 0);
+        List<int> before = [];
+        List<int> after = [];
         for (int i = pulse - 1; i >= 0 && TimeS[i] > TimeS[pulse] - NearS; i--)
-            See(i, pulse, own, ref before);
+            See(i, own, before);
         for (int i = pulse + 1; i < TimeS.Length && TimeS[i] < TimeS[pulse] + NearS; i++)
-            See(i, pulse, own, ref after);
-        (int count, int alike) = after.count > before.count ? after : before;
-        return ((count + 0.5) / NearS, (alike + (2 * AlikeLog / LogLengths)) / (count + 1) / (2 * AlikeLog));
+            See(i, own, after);
+        List<int> others = after.Count > before.Count ? after : before;
+        double[] logs = [.. others.Where(i => WidthS[i] > 0).Select(i => Math.Log(WidthS[i])).Order()];
+        double reach = AlikeLog;
+        if (logs.Length >= 4)
+        {
+            double spread = (logs[logs.Length * 3 / 4] - logs[logs.Length / 4]) / 1.349; // of a normal distribution its σ
+            reach = Math.Clamp(0.9 * spread * Math.Pow(logs.Length, -0.2), AlikeLog, MostAlikeLog);
+        }
+
+        int alike = WidthS[pulse] > 0 ? logs.Count(l => Math.Abs(l - Math.Log(WidthS[pulse])) < reach) : 0;
+        return ((others.Count + 0.5) / NearS, (alike + (2 * reach / LogLengths)) / (others.Count + 1) / (2 * reach));
     }
 
-    private void See(int i, int pulse, HashSet<int> own, ref (int Count, int Alike) seen)
+    private static void See(int i, HashSet<int> own, List<int> seen)
     {
-        if (own.Contains(i))
-            return;
-        seen.Count++;
-        if (WidthS[i] > 0 && WidthS[pulse] > 0 && Math.Abs(Math.Log(WidthS[i] / WidthS[pulse])) < AlikeLog)
-            seen.Alike++;
+        if (!own.Contains(i))
+            seen.Add(i);
     }
 }
