@@ -7,6 +7,7 @@ internal sealed class TailPulses
 {
     private const double Turns = 150;      // before the last mark: bursts of misses and a short rolling leave enough of them
     private const int Most = 40_000;
+    private const int History = 2000;      // marks before these
     private const double NearS = 0.4;
     private const double AlikeLog = 0.06;
     private const double MostAlikeLog = 1;
@@ -39,6 +40,7 @@ internal sealed class TailPulses
         }
 
         MarkPulse = [.. marks];
+        Before = [.. run.Pulses.Take(from).Where(p => p.Kind == PulseKind.Mark).TakeLast(History).Select(p => p.Turns), .. turns];
         Marks = new MarkSeries([.. marks.Select(i => TimeS[i])], [.. turns]);
         _offsets = run.MarkOffsets.Count == marksPerTurn
             ? [.. run.MarkOffsets]
@@ -53,6 +55,9 @@ internal sealed class TailPulses
 
     /// <summary>Those judged to be marks.</summary>
     public MarkSeries Marks { get; }
+
+    /// <summary>Angles of <see cref="Marks"/> and of many marks before them, turns.</summary>
+    public IReadOnlyList<double> Before { get; }
 
     /// <summary>Which pulse each of <see cref="Marks"/> is.</summary>
     public int[] MarkPulse { get; }
