@@ -23,6 +23,7 @@ internal sealed class HeardPulses(double tickHz)
     private readonly long[] _ticks = new long[Kept];
     private readonly double[] _row = new double[Longest];
     private long _lastMarkTicks;
+    private long _lastSightTicks;
 
     /// <summary>Ordinal of the last pulse; −1 before the first.</summary>
     public long Last { get; private set; } = -1;
@@ -32,9 +33,6 @@ internal sealed class HeardPulses(double tickHz)
 
     /// <summary>Ordinal of the last pulse that may belong to the run under way.</summary>
     public long LastNear { get; private set; } = -1;
-
-    /// <summary>When the run's body was last in sight: ticks of its last mark, or of pulses after it that came as its marks would.</summary>
-    public long LastSightTicks { get; private set; }
 
     /// <summary>Ordinal of the run's last mark.</summary>
     public long LastMark { get; private set; } = -1;
@@ -52,14 +50,14 @@ internal sealed class HeardPulses(double tickHz)
             LongestGapS = Math.Max(LongestGapS, (ticks - LastTicks) / tickHz);
         _ticks[++Last % Kept] = ticks;
         Strays += (ticks - _lastMarkTicks) / tickHz > StrayS ? 1 : 0;
-        if ((ticks - LastSightTicks) / tickHz < AfterLastS)
+        if ((ticks - _lastSightTicks) / tickHz < AfterLastS)
             LastNear = Last;
     }
 
     /// <summary>Takes it that the run's last mark came at a moment.</summary>
     public void NoteMark(long ticks, long ordinal)
     {
-        (_lastMarkTicks, LastSightTicks) = (ticks, ticks);
+        (_lastMarkTicks, _lastSightTicks) = (ticks, ticks);
         (LastMark, Strays, LongestGapS) = (ordinal, 0, 0);
         LastNear = (LastTicks - ticks) / tickHz < AfterLastS ? Last : Math.Max(LastNear, ordinal);
     }
@@ -73,7 +71,7 @@ internal sealed class HeardPulses(double tickHz)
         double perS = Row(leastPerS * (1 - RowSpread), mostPerS * (1 + RowSpread));
         if (!(perS > 0) || Beats(Last))
             return double.NaN; // among the flashes of a lamp some follow each other like any marks
-        (LastNear, LastSightTicks) = (Last, LastTicks);
+        (LastNear, _lastSightTicks) = (Last, LastTicks);
         return perS;
     }
 

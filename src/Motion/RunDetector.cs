@@ -11,12 +11,10 @@ namespace Acquire.Motion;
 public sealed class RunDetector
 {
     private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
-    private const double ComesS = 2;            // while pulses come nothing is ended that they may yet turn out to belong to
     private const double LockIsOverS = 5;
     private const double SlowsTo = 0.3;         // of the speed, while a row of marks is followed to its end
     private const int LampMarks = 30;           // a launch that passes through the beat of light does so for fewer
     private const int LookEvery = 16;           // marks, for what need not be looked at each time
-    private const int StraysToWitness = 3;      // so many pulses that are no marks show that the sensor sees and the body has fallen
     private readonly RunRules _rules;
     private readonly HeardPulses _heard;
     private readonly MainsLight _mains;
@@ -24,6 +22,7 @@ public sealed class RunDetector
     private readonly OpenRun _run;
     private readonly Comeback _comeback;
     private readonly HandWatch _hand;
+    private readonly SilenceWatch _silence;
     private long _ordinal = -1;
     private long _ended = -1;   // ordinal of the last pulse of the run before
     private LockWatch? _lock;
@@ -32,8 +31,6 @@ public sealed class RunDetector
     private int _lampMarks;
     private int _marks = 1;
     private int _own;
-    private double _silentS;
-    private double _silentWhileUpS;
 
     /// <summary>Makes a detector that has seen nothing.</summary>
     public RunDetector(RunRules rules)
@@ -45,6 +42,7 @@ public sealed class RunDetector
         _run = new OpenRun(rules);
         _comeback = new Comeback(rules, _heard, _mains, _rate);
         _hand = new HandWatch(rules.TickHz, _rate);
+        _silence = new SilenceWatch(rules, _heard, _run);
     }
 
     /// <summary>The phase.</summary>
@@ -68,12 +66,8 @@ public sealed class RunDetector
     public void Hear(long ticks)
     {
         _heard.Hear(ticks);
-        if (Phase != RunPhase.Lost)
-            return;
-        (double least, double most) = _run.Foretold(ticks);
-        double glimpsed = _heard.Glimpse(least * _marks, most * _marks) / _marks;
-        if (glimpsed > 0)
-            _run.NoteGlimpse(glimpsed);
+        if (Phase == RunPhase.Lost)
+            _silence.Hear(ticks, _marks);
     }
 
     /// <summary>Takes the next judged pulse; all pulses must be shown, in order. One that was not heard of before is heard of now.</summary>
@@ -110,37 +104,22 @@ public sealed class RunDetector
             _lock = null;
         if (!_isOpen)
             return;
-        _silentS = (nowTicks - Math.Max(_run.LastMarkTicks, _heard.LastSightTicks)) / _rules.TickHz;
-        if (Phase is RunPhase.Launching or RunPhase.Spinning && _silentS > Math.Max(1, 4 / Math.Max(_run.SpeedTurnsPerS, 0.1)))
+        _silence.PassTime(nowTicks);
+        if (Phase is RunPhase.Launching or RunPhase.Spinning && _silence.IsLost)
         {
             _run.Phase = RunPhase.Lost;
             found.Add(Transition(RunTransitionKind.Lost, _run.LastMarkTicks));
         }
 
-        if (Phase != RunPhase.Lost)
-            return;
-        _silentWhileUpS = linkUp ? _silentS : Math.Min(_silentWhileUpS, _silentS);
-
-        // A port that goes away after the body has long fallen takes nothing from its end.
-        if (!linkUp && FellBefore && _silentWhileUpS > _rules.StopWaitS)
-        {
-            Close(RunEnd.Stopped, LastPulse(), found);
-            return;
-        }
-
-        bool stopped = _run.SeemsStopped && linkUp;
-        bool mayBeBack = (nowTicks - _heard.LastTicks) / _rules.TickHz < ComesS && !_heard.KeepsTime();
-        if (mayBeBack && _silentS < _rules.LostWaitS)
-            return;
-        if (_silentS > (stopped ? StopWaitS() : _rules.LostWaitS))
-            Close(stopped ? RunEnd.Stopped : linkUp ? RunEnd.SignalLost : RunEnd.SourceLost, LastPulse(), found);
+        if (Phase == RunPhase.Lost && _silence.End(nowTicks, linkUp) is not RunEnd.None and RunEnd end)
+            Close(end, LastPulse(), found);
     }
 
     /// <summary>Ends a run that is under way at the user's word.</summary>
     public void EndByHand(List<RunTransition> found)
     {
         if (_isOpen)
-            Close(FellBefore && _silentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, LastPulse(), found);
+            Close(FellBefore && _silence.SilentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, LastPulse(), found);
     }
 
     // While nothing runs, marks that beat like light for long are light: the lock is none.
@@ -164,10 +143,6 @@ public sealed class RunDetector
         bool follows = !_isOpen && _lock is not null && (pulse.Ticks - _lock.LastTicks) / _rules.TickHz < Comeback.TouchedS && !_mains.IsSeen;
         return new LockWatch(tracker.LockNumber, _ordinal, pulse, follows ? _lock : null, _rules.TickHz);
     }
-
-    private double StopWaitS() => _heard.Strays >= StraysToWitness
-        ? _rules.StopWaitS
-        : Math.Clamp(_run.FallsInS(), _rules.StopWaitS, Math.Max(_rules.StopWaitS, _rules.UnseenWaitS));
 
     private void Begin(LockWatch watch, MarkTracker tracker, List<RunTransition> found)
     {
