@@ -114,7 +114,7 @@ internal sealed class HeardPulses(double tickHz)
         {
             double backS = (from - Ticks(first - 1)) / tickHz;
             bool follows = backS < BeforeS || (Ticks(first) - Ticks(first - 1)) / tickHz < QuietS;
-            if (!follows || backS > LongestLaunchS || IsLamp(first - 1))
+            if (!follows || backS > LongestLaunchS || IsLight(first - 1))
                 break;
             first--;
         }
@@ -165,6 +165,9 @@ internal sealed class HeardPulses(double tickHz)
 
         return count > Longest / 2 ? sum / count : double.NaN;
     }
+
+    // One pulse of a launch out of lamp light comes in its beat by chance, not three.
+    private bool IsLight(long ordinal) => IsLamp(ordinal) && (ordinal < 2 || (IsLamp(ordinal - 1) && IsLamp(ordinal - 2)));
 
     // A body that is launched may pass through the beat of light, but does not keep to it.
     private bool IsLamp(long ordinal)

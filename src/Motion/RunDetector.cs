@@ -12,7 +12,6 @@ public sealed class RunDetector
 {
     private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
     private const double LockIsOverS = 5;
-    private const double SlowsTo = 0.3;         // of the speed, while a row of marks is followed to its end
     private const int LampMarks = 30;           // a launch that passes through the beat of light does so for fewer
     private const int LookEvery = 16;           // marks, for what need not be looked at each time
     private readonly RunRules _rules;
@@ -26,6 +25,7 @@ public sealed class RunDetector
     private long _ordinal = -1;
     private long _ended = -1;   // ordinal of the last pulse of the run before
     private LockWatch? _lock;
+    private BeforeBack? _before; // the last return of the run's marks
     private bool _isOpen;
     private bool _isApart;      // marks come that have not been shown to be the run's
     private int _lampMarks;
@@ -112,14 +112,14 @@ public sealed class RunDetector
         }
 
         if (Phase == RunPhase.Lost && _silence.End(nowTicks, linkUp) is not RunEnd.None and RunEnd end)
-            Close(end, LastPulse(), found);
+            Close(end, _silence.LastPulse(_marks), found);
     }
 
     /// <summary>Ends a run that is under way at the user's word.</summary>
     public void EndByHand(List<RunTransition> found)
     {
         if (_isOpen)
-            Close(FellBefore && _silence.SilentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, LastPulse(), found);
+            Close(FellBefore && _silence.SilentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, _silence.LastPulse(_marks), found);
     }
 
     // While nothing runs, marks that beat like light for long are light: the lock is none.
@@ -152,6 +152,7 @@ public sealed class RunDetector
         _run.Begin(_heard.FirstOfLaunch(watch.FirstPulse, _ended + 1), watch, tracker);
         NoteMark();
         _hand.Reset();
+        _before = null;
         found.Add(Transition(RunTransitionKind.Began, watch.FirstTicks));
     }
 
@@ -211,9 +212,20 @@ public sealed class RunDetector
             return;
         }
 
-        Close(RunEnd.Operator, since.FirstPulse - 1, found);
-        _lock = since;
-        Begin(since, tracker, found);
+        Relaunch(since, RunEnd.Operator, since.FirstPulse - 1, tracker, found);
+    }
+
+    // Ends the run and begins another. What came back shortly before a push was being launched already: the run ended before it.
+    private void Relaunch(LockWatch since, RunEnd end, long lastPulse, MarkTracker tracker, List<RunTransition> found)
+    {
+        bool wasLaunched = _before is not null && (since.FirstTicks - _before.Watch.FirstTicks) / _rules.TickHz < Comeback.PushAgainS;
+        LockWatch begins = wasLaunched ? _before!.Watch : since;
+        if (wasLaunched)
+            Close(_before!.SeemsStopped ? RunEnd.Stopped : RunEnd.SignalLost, _before.LastPulse, _before.LastMarkTicks, _before.IsRun, found);
+        else
+            Close(end, lastPulse, found);
+        _lock = begins;
+        Begin(begins, tracker, found);
     }
 
     private void SeeRelease(in JudgedPulse pulse, List<RunTransition> found)
@@ -242,31 +254,17 @@ public sealed class RunDetector
                 break;
             case ComebackKind.Another:
                 RunEnd end = _run.SeemsStopped ? RunEnd.Stopped : _comeback.IsTouched(_run) ? RunEnd.Operator : RunEnd.SignalLost;
-                long own = FollowRow();
-                Close(end, Math.Min(_heard.LastNear, _heard.FirstOfLaunch(watch.FirstPulse, own + 1) - 1), found);
-                _lock = watch;
-                Begin(watch, tracker, found);
+                Relaunch(watch, end, _silence.LastBefore(watch, _marks), tracker, found);
                 break;
         }
-    }
-
-    private long LastPulse()
-    {
-        FollowRow();
-        return _heard.LastNear;
-    }
-
-    private long FollowRow()
-    {
-        (double least, double most) = _run.Foretold(_run.LastMarkTicks);
-        least = least > 0 ? least : SlowsTo * _run.SpeedTurnsPerS; // it came back shortly before: how it slows is not known yet
-        return _heard.FollowRow(Comeback.RateSlack * least * _marks, most * _marks / Comeback.RateSlack);
     }
 
     private void Return(LockWatch watch, MarkTracker tracker, bool anew, List<RunTransition> found)
     {
         _isApart = false;
         bool wasLost = _run.Phase == RunPhase.Lost;
+        if (wasLost)
+            _before = new BeforeBack(watch, _silence.LastBefore(watch, _marks), _run.LastMarkTicks, _run.IsRun, _run.SeemsStopped);
         _run.Phase = wasLost ? RunPhase.Spinning : _run.Phase;
         _run.Resume(tracker, watch.SpeedTurnsPerS, anew);
         NoteMark();
@@ -274,11 +272,12 @@ public sealed class RunDetector
             found.Add(Transition(RunTransitionKind.Back, watch.FirstTicks));
     }
 
-    private void Close(RunEnd end, long lastPulse, List<RunTransition> found)
+    private void Close(RunEnd end, long lastPulse, List<RunTransition> found) => Close(end, lastPulse, _run.LastMarkTicks, _run.IsRun, found);
+
+    private void Close(RunEnd end, long lastPulse, long lastMarkTicks, bool isRun, List<RunTransition> found)
     {
-        found.Add(new RunTransition(
-            _run.IsRun ? RunTransitionKind.Ended : RunTransitionKind.Dismissed, _run.FirstPulse, lastPulse, _run.LastMarkTicks, end));
-        _ended = _run.IsRun ? lastPulse : _ended;
+        found.Add(new RunTransition(isRun ? RunTransitionKind.Ended : RunTransitionKind.Dismissed, _run.FirstPulse, lastPulse, lastMarkTicks, end));
+        _ended = isRun ? lastPulse : _ended;
         _isOpen = _isApart = false;
         _lock = null;
     }

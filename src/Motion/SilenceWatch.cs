@@ -1,10 +1,11 @@
 namespace Acquire.Motion;
 
-/// <summary>How long the marks of the run under way have been away, and when that ends it.</summary>
+/// <summary>How long the marks of the run under way have been away, when that ends it, and with which pulse.</summary>
 internal sealed class SilenceWatch(RunRules rules, HeardPulses heard, OpenRun run)
 {
     private const double ComesS = 2;       // while pulses come nothing is ended that they may yet turn out to belong to
     private const int StraysToWitness = 3; // so many pulses that are no marks show that the sensor sees and the body has fallen
+    private const double SlowsTo = 0.3;    // of the speed, while a row of marks is followed to its end
     private long _glimpseTicks = long.MinValue / 2;
     private double _silentWhileUpS;
 
@@ -48,6 +49,29 @@ internal sealed class SilenceWatch(RunRules rules, HeardPulses heard, OpenRun ru
         if (SilentS <= (stopped ? StopWaitS() : rules.LostWaitS))
             return RunEnd.None;
         return stopped ? RunEnd.Stopped : linkUp ? RunEnd.SignalLost : RunEnd.SourceLost;
+    }
+
+    /// <summary>Ordinal of the run's last pulse, after the last of its marks.</summary>
+    public long LastPulse(int marksPerTurn)
+    {
+        FollowRow(marksPerTurn);
+        return heard.LastNear;
+    }
+
+    /// <summary>Ordinal of the run's last pulse, where a launch may have begun since.</summary>
+    /// <param name="watch">What may be the launch.</param>
+    /// <param name="marksPerTurn">Marks on the body.</param>
+    public long LastBefore(LockWatch watch, int marksPerTurn)
+    {
+        long own = FollowRow(marksPerTurn);
+        return Math.Min(heard.LastNear, heard.FirstOfLaunch(watch.FirstPulse, own + 1) - 1);
+    }
+
+    private long FollowRow(int marksPerTurn)
+    {
+        (double least, double most) = run.Foretold(run.LastMarkTicks);
+        least = least > 0 ? least : SlowsTo * run.SpeedTurnsPerS; // it came back shortly before: how it slows is not known yet
+        return heard.FollowRow(Comeback.RateSlack * least * marksPerTurn, most * marksPerTurn / Comeback.RateSlack);
     }
 
     private double StopWaitS() => heard.Strays >= StraysToWitness

@@ -90,6 +90,20 @@ public sealed class LostBodyTests
     }
 
     [Fact]
+    public void What_comes_back_as_foretold_and_is_pushed_on_at_once_is_another_run()
+    {
+        var first = new ExactSpin { TauS = 40 };
+        double[] before = [.. first.Marks().Select(m => m.TimeS).Where(t => t < 30)];
+        double restS = 75;
+        var held = new ExactSpin { RestS = restS, PeakTurnsPerS = 6, TauS = 60, LastTurnsPerS = 5.7 };
+        var pushed = new ExactSpin { RestS = held.StopS - 0.2, LaunchS = 0.8, TauS = 40 };
+        double[] launch = [.. held.Marks().Select(m => m.TimeS)];
+        double[] times = [.. before, .. launch, .. pushed.Marks().Select(m => m.TimeS).Where(t => t > launch[^1] + 0.05)];
+        List<RunTransition> ends = Ends(Detect(times, pushed.StopS + 310));
+        Assert.Equal([(0L, before.Length - 1L), (before.Length, times.Length - 1L)], ends.Select(e => (e.FirstPulse, e.LastPulse)));
+    }
+
+    [Fact]
     public void Turns_across_a_gap_stay_between_the_straight_line_and_the_hyperbola()
     {
         var random = new Random(8);
