@@ -25,9 +25,9 @@ internal static class LateRow
         int from = table.Marks[last].Pulse + 1;
         while (from < table.TimeS.Length && table.TimeS[from] < fromS)
             from++;
-        if (from == table.TimeS.Length)
+        if (from >= table.LightFrom)
             return;
-        List<MarkAt> row = Row(table, from, RunReview.BeforeLamp(table, from), speed * table.MarksPerTurn);
+        List<MarkAt> row = Row(table, from, table.LightFrom - 1, speed * table.MarksPerTurn);
         if (row.Count == 0 || row.Count < Clearly * Longest(table, starts, row))
             return;
         List<MarkAt> marks = table.Marks;

@@ -45,6 +45,9 @@ internal sealed class MarkTable
     /// <summary>How many marks the body seems to have; 0 where the pulses do not tell.</summary>
     public int MarksSeen { get; set; }
 
+    /// <summary>The pulse from which on the sensor sees light of a lamp, to the end; the number of pulses where it does not.</summary>
+    public required int LightFrom { get; init; }
+
     /// <summary>Which mark of its turn.</summary>
     public short Place(long number) => (short)(((number % Offsets.Length) + Offsets.Length) % Offsets.Length);
 

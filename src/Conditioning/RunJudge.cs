@@ -31,9 +31,10 @@ public static class RunJudge
     public static JudgedRun Judge(IReadOnlyList<Pulse> pulses, TrackerSettings settings)
     {
         var judged = new List<JudgedPulse>(pulses.Count);
-        List<Lock> locks = Track(pulses, settings, judged);
+        int light = EndLight.From([.. pulses.Select(p => (p.Ticks - pulses[0].Ticks) / settings.TickHz)]);
+        List<Lock> locks = Track(pulses, settings, light, judged);
         Lock main = locks.MaxBy(l => l.Marks)!;
-        var table = new MarkTable(judged, settings.TickHz, main.Offsets);
+        var table = new MarkTable(judged, settings.TickHz, main.Offsets) { LightFrom = light };
         table.Marks = Marks(judged, locks, table, out HashSet<int> starts);
         LateRow.Join(table, starts);
         List<(int Mark, double UTurns)> gaps = Stitcher.Stitch(table, starts.Contains);
@@ -42,7 +43,7 @@ public static class RunJudge
         return Settle(judged, table, bridged);
     }
 
-    private static List<Lock> Track(IReadOnlyList<Pulse> pulses, TrackerSettings settings, List<JudgedPulse> judged)
+    private static List<Lock> Track(IReadOnlyList<Pulse> pulses, TrackerSettings settings, int light, List<JudgedPulse> judged)
     {
         var tracker = new MarkTracker(settings);
         var locks = new List<Lock> { new(0) };
@@ -56,7 +57,7 @@ public static class RunJudge
             if (number != tracker.LockNumber)
                 locks.Add(new Lock(before));
             number = tracker.LockNumber;
-            for (int i = before; i < judged.Count; i++)
+            for (int i = before; i < Math.Min(light, judged.Count); i++)
                 locks[^1].Marks += judged[i].Kind == PulseKind.Mark ? 1 : 0;
         }
 
@@ -72,7 +73,7 @@ public static class RunJudge
         for (int k = 0; k < locks.Count; k++)
         {
             starts.Add(marks.Count);
-            int to = k + 1 < locks.Count ? locks[k + 1].From : judged.Count;
+            int to = Math.Min(table.LightFrom, k + 1 < locks.Count ? locks[k + 1].From : judged.Count);
             double[] offsets = locks[k].Offsets;
             for (int i = locks[k].From; i < to; i++)
             {

@@ -8,6 +8,7 @@ internal static class RunReview
 {
     private const int InnerMarks = 6;        // so many sure marks tell where the next must be
     private const int LeastMarks = 24;
+    private const int WideGap = 12;          // marks
     private const int FurthestPulses = 6000; // an edge is sought no further from what is sure
     private const double SeldomMissed = 6;   // −ln of the probability of a mark missed where a fall may have come instead
     private const int LeastLampRow = 8;
@@ -32,12 +33,11 @@ internal static class RunReview
         FillGaps(table, jitterS);
         int anchor = AfterRelease(table);
         int first = AfterLamp(table, table.Marks[anchor].Pulse);
-        int last = BeforeLamp(table, table.Marks[Math.Max(anchor, table.Marks.Count - LeastMarks)].Pulse);
-        table.Marks.RemoveAll(m => m.Pulse < first || m.Pulse > last);
+        table.Marks.RemoveAll(m => m.Pulse < first || m.Pulse >= table.LightFrom);
         if (table.Marks.Count < LeastMarks)
             return;
         FollowBack(table, jitterS, first);
-        FollowOn(table, Math.Max(jitterS, atEndS), last);
+        FollowOn(table, Math.Max(jitterS, atEndS), table.LightFrom - 1);
     }
 
     // The first pulse before one in the spin that is no light of a lamp, which a body at rest may reflect.
@@ -56,21 +56,6 @@ internal static class RunReview
         }
 
         return from;
-    }
-
-    /// <summary>The last pulse from one on that comes before light of a lamp.</summary>
-    public static int BeforeLamp(MarkTable table, int pulse)
-    {
-        var lamp = new LampLight(1e9);
-        int end = Math.Min(table.TimeS.Length, pulse + FurthestPulses);
-        for (int i = pulse; i < end; i++)
-        {
-            lamp.See(new Pulse((long)(table.TimeS[i] * 1e9), 0, -1));
-            if (!double.IsNaN(lamp.Hz))
-                return Math.Max(pulse, i - lamp.Row - 1);
-        }
-
-        return table.TimeS.Length - 1;
     }
 
     // From shortly after the release back through the launch.
@@ -121,6 +106,7 @@ internal static class RunReview
     private static void FollowOn(MarkTable table, double jitterS, int outermost)
     {
         int anchor = Math.Max(8, table.Marks.Count - 1 - Math.Max(12, 2 * table.MarksPerTurn));
+        anchor = Math.Max(anchor, Math.Min(LastAfterGap(table) + InnerMarks - 1, table.Marks.Count - 1));
         int last = Math.Min(outermost, table.Marks[anchor].Pulse + FurthestPulses);
         var parts = new List<List<MarkAt>> { table.Marks[..(anchor + 1)] };
         for (int round = 0; round < 6; round++)
@@ -138,6 +124,15 @@ internal static class RunReview
         }
 
         table.Marks = [.. parts.SelectMany(p => p)];
+    }
+
+    // The first mark after the last gap: beyond one the speeds before it foretell nothing.
+    private static int LastAfterGap(MarkTable table)
+    {
+        int m = table.Marks.Count - 1;
+        while (m > 0 && table.Marks[m].Number - table.Marks[m - 1].Number <= WideGap)
+            m--;
+        return m;
     }
 
     private static bool GoesOn(MarkTable table, int before, int after) =>

@@ -217,44 +217,11 @@ internal sealed class Stitcher
     // Renumbers the marks of a stretch so that mark 0 of the turn is the one that it is in the stretch with most marks.
     private void Turn(Stretch stretch)
     {
-        int rotation = _table.MarksPerTurn == 1 ? 0 : stretch.Count < LeastMarks ? -1 : Rotation(stretch);
+        int rotation = _table.MarksPerTurn == 1 ? 0 : stretch.Count < LeastMarks ? -1 : MarkPattern.Rotation(_table, stretch.From, stretch.To);
         if (rotation < 0)
             _unplaced.Add(stretch.Index);
         for (int m = stretch.From; m < stretch.To && rotation > 0; m++)
             _table.Marks[m] = _table.Marks[m] with { Number = _table.Marks[m].Number + rotation };
-    }
-
-    // By how many marks a stretch must be renumbered so that its intervals agree with the places of the marks; −1 where they do not tell.
-    private int Rotation(Stretch stretch)
-    {
-        int n = _table.MarksPerTurn;
-        Span<double> misfits = stackalloc double[n];
-        int last = Math.Min(stretch.To - 1, stretch.From + 400);
-        for (int m = stretch.From + 1; m < last; m++)
-        {
-            long number = _table.Marks[m].Number;
-            if (_table.Marks[m + 1].Number - _table.Marks[m - 1].Number != 2)
-                continue;
-            double share = (_table.At(m) - _table.At(m - 1)) / (_table.At(m + 1) - _table.At(m - 1));
-            for (int r = 0; r < n; r++)
-            {
-                double before = _table.Position(number + r - 1);
-                double expected = (_table.Position(number + r) - before) / (_table.Position(number + r + 1) - before);
-                misfits[r] += Math.Min(0.1, Math.Abs(share - expected));
-            }
-        }
-
-        int best = 0;
-        double second = double.PositiveInfinity;
-        for (int r = 1; r < n; r++)
-        {
-            if (misfits[r] < misfits[best])
-                (best, second) = (r, misfits[best]);
-            else
-                second = Math.Min(second, misfits[r]);
-        }
-
-        return misfits[best] < 0.75 * second ? best : -1;
     }
 
     private (double TimeS, double Speed, double Turns) End(Stretch stretch)

@@ -39,6 +39,7 @@ internal sealed class Comeback(RunRules rules, HeardPulses heard, MainsLight mai
     /// <summary>For those missed and those that are none.</summary>
     public const double RateSlack = 0.75;
 
+    private const double TooMany = 2.2;          // times as many pulses as marks: a bright place beside the only mark gives twice as many
     private const double LaunchesSurelyBy = 2.5; // more than a mark or two that a fresh lock overlooks can feign
 
     /// <summary>True while the body was in sight all the time since the last mark, or as good as: pulses came.</summary>
@@ -67,7 +68,7 @@ internal sealed class Comeback(RunRules rules, HeardPulses heard, MainsLight mai
         bool early = run.SincePeakS(run.LastMarkTicks) < PushAgainS && heard.LongestGapS < TouchedS;
         if (early && (launched || spins || (free && !goesOn && speed > most)))
             return ComebackKind.Pushed;
-        if (free && isAsForetold)
+        if (free && isAsForetold && !(rate.Over(RateTurns * marks) > TooMany * most * marks))
             return ComebackKind.Same;
         if (free && IsTouched(run) && run.Phase != RunPhase.Lost && rate.IsAsBefore(RateTurns * marks))
             return ComebackKind.Rethought;

@@ -81,7 +81,18 @@ public static class GapBridge
         double byLaw = 2 * bend * decays * decays / 60;
         double bySpeed = dt * Math.Sqrt((a.USpeed * a.USpeed) + (b.USpeed * b.USpeed)) / 2;
         double byBend = dt * dt * Math.Sqrt((a.UAcceleration * a.UAcceleration) + (b.UAcceleration * b.UAcceleration)) / 12;
-        return (turns, Math.Sqrt((byLaw * byLaw) + (bySpeed * bySpeed) + (byBend * byBend)));
+        return Within(turns, Math.Sqrt((byLaw * byLaw) + (byBend * byBend)), bySpeed, a.Speed, b.Speed, dt);
+    }
+
+    // Every loss law is a sum of powers of the speed from 0 to 2: the speed falls along a straight line at the most turns, along the
+    // hyperbola of the power 2 at the fewest. Over a long gap that tells more than how the marks beside it bend.
+    private static (double Turns, double UTurns)? Within(double turns, double u, double bySpeed, double before, double after, double dt)
+    {
+        if (!(after > 0) || before <= after)
+            return after > 0 ? (turns, double.Hypot(u, bySpeed)) : null;
+        double most = dt * (before + after) / 2;
+        double fewest = dt * before * after / (before - after) * Math.Log(before / after);
+        return (Math.Clamp(turns, fewest, most), double.Hypot(Math.Min(u, (most - fewest) / Math.Sqrt(12)), bySpeed));
     }
 
     // As many seconds of marks beside the gap as a cubic follows: a side that reaches into a launch or over a knock is halved until it does.

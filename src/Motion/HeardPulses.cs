@@ -13,7 +13,7 @@ internal sealed class HeardPulses(double tickHz)
     private const double LampLastsS = 1.5;      // marks keep to the beat of light for less: the body is driven, or slows
     private const double SameBeat = 1.5e-3;     // to which a lamp's beat is the same all the while: marks that pass at that rate slow
     private const double AfterLastS = 5;        // what comes later than this after the last mark is no part of the run
-    private const int BeatPulses = 48;
+    private const int BeatPulses = 16;          // fewer than a launch has, or light from before it would be among them
     private const int RowBefore = 40;           // pulses before the last mark, to begin a row with
     private const int RowAfter = 600;
     private const double StrayS = 0.2;          // a bounce comes sooner after its mark
@@ -69,8 +69,9 @@ internal sealed class HeardPulses(double tickHz)
     public double Glimpse(double leastPerS, double mostPerS)
     {
         double perS = Row(leastPerS * (1 - RowSpread), mostPerS * (1 + RowSpread));
-        if (perS > 0)
-            (LastNear, _lastSightTicks) = (Last, LastTicks);
+        if (!(perS > 0) || Beats(Last))
+            return double.NaN; // among the flashes of a lamp some follow each other like any marks
+        (LastNear, _lastSightTicks) = (Last, LastTicks);
         return perS;
     }
 
@@ -113,7 +114,7 @@ internal sealed class HeardPulses(double tickHz)
         {
             double backS = (from - Ticks(first - 1)) / tickHz;
             bool follows = backS < BeforeS || (Ticks(first) - Ticks(first - 1)) / tickHz < QuietS;
-            if (!follows || backS > LongestLaunchS || IsLamp(first - 1))
+            if (!follows || backS > LongestLaunchS || IsLight(first - 1))
                 break;
             first--;
         }
@@ -165,6 +166,9 @@ internal sealed class HeardPulses(double tickHz)
         return count > Longest / 2 ? sum / count : double.NaN;
     }
 
+    // One pulse of a launch out of lamp light comes in its beat by chance, not three.
+    private bool IsLight(long ordinal) => IsLamp(ordinal) && (ordinal < 2 || (IsLamp(ordinal - 1) && IsLamp(ordinal - 2)));
+
     // A body that is launched may pass through the beat of light, but does not keep to it.
     private bool IsLamp(long ordinal)
     {
@@ -181,14 +185,8 @@ internal sealed class HeardPulses(double tickHz)
     // How often a second the pulses up to one come, those that follow each other at once; NaN where few do.
     private double Beat(long ordinal)
     {
-        double shortest = double.PositiveInfinity;
         long first = Math.Max(Math.Max(1, Last - Kept + 2), ordinal - BeatPulses);
-        for (long i = first; i <= ordinal; i++)
-        {
-            double apart = Ticks(i) - Ticks(i - 1);
-            shortest = apart > BounceS * tickHz ? Math.Min(shortest, apart) : shortest;
-        }
-
+        double shortest = Shortest(first, ordinal);
         (double sum, int count) = (0, 0);
         for (long i = first; i <= ordinal; i++)
         {
@@ -200,6 +198,24 @@ internal sealed class HeardPulses(double tickHz)
         }
 
         return count >= BeatPulses / 6 ? count * tickHz / sum : double.NaN;
+    }
+
+    // The shortest interval between pulses of which there are many: a glint soon after a mark makes a shorter one.
+    private double Shortest(long first, long ordinal)
+    {
+        Span<double> apart = stackalloc double[BeatPulses + 1];
+        int count = 0;
+        for (long i = first; i <= ordinal; i++)
+        {
+            double ticks = Ticks(i) - Ticks(i - 1);
+            if (ticks > BounceS * tickHz)
+                apart[count++] = ticks;
+        }
+
+        if (count == 0)
+            return double.NaN;
+        apart[..count].Sort();
+        return apart[count / 6];
     }
 
     private bool Beats(long ordinal)

@@ -11,11 +11,9 @@ namespace Acquire.Motion;
 public sealed class RunDetector
 {
     private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
-    private const double ComesS = 2;            // while pulses come nothing is ended that they may yet turn out to belong to
     private const double LockIsOverS = 5;
     private const int LampMarks = 30;           // a launch that passes through the beat of light does so for fewer
     private const int LookEvery = 16;           // marks, for what need not be looked at each time
-    private const int StraysToWitness = 3;      // so many pulses that are no marks show that the sensor sees and the body has fallen
     private readonly RunRules _rules;
     private readonly HeardPulses _heard;
     private readonly MainsLight _mains;
@@ -23,16 +21,16 @@ public sealed class RunDetector
     private readonly OpenRun _run;
     private readonly Comeback _comeback;
     private readonly HandWatch _hand;
+    private readonly SilenceWatch _silence;
     private long _ordinal = -1;
     private long _ended = -1;   // ordinal of the last pulse of the run before
     private LockWatch? _lock;
+    private BeforeBack? _before; // the last return of the run's marks
     private bool _isOpen;
     private bool _isApart;      // marks come that have not been shown to be the run's
     private int _lampMarks;
     private int _marks = 1;
     private int _own;
-    private double _silentS;
-    private double _silentWhileUpS;
 
     /// <summary>Makes a detector that has seen nothing.</summary>
     public RunDetector(RunRules rules)
@@ -44,6 +42,7 @@ public sealed class RunDetector
         _run = new OpenRun(rules);
         _comeback = new Comeback(rules, _heard, _mains, _rate);
         _hand = new HandWatch(rules.TickHz, _rate);
+        _silence = new SilenceWatch(rules, _heard, _run);
     }
 
     /// <summary>The phase.</summary>
@@ -67,12 +66,8 @@ public sealed class RunDetector
     public void Hear(long ticks)
     {
         _heard.Hear(ticks);
-        if (Phase != RunPhase.Lost)
-            return;
-        (double least, double most) = _run.Foretold(ticks);
-        double glimpsed = _heard.Glimpse(least * _marks, most * _marks) / _marks;
-        if (glimpsed > 0)
-            _run.NoteGlimpse(glimpsed);
+        if (Phase == RunPhase.Lost)
+            _silence.Hear(ticks, _marks);
     }
 
     /// <summary>Takes the next judged pulse; all pulses must be shown, in order. One that was not heard of before is heard of now.</summary>
@@ -86,7 +81,7 @@ public sealed class RunDetector
             return;
         bool parts = _isOpen && !_isApart && (Phase == RunPhase.Lost || tracker.LockNumber != _run.Lock);
         _isApart |= parts;
-        if (parts || _lock is null || tracker.LockNumber != _lock.Number)
+        if (parts || _lock is null || tracker.LockNumber != _lock.Number || (_isApart && IsOver(_lock, pulse.Ticks)))
             _lock = Watch(pulse, tracker);
         _lock.See(pulse);
         if (_isOpen && _isApart)
@@ -105,41 +100,26 @@ public sealed class RunDetector
     /// <param name="found">Receives what follows from it.</param>
     public void PassTime(long nowTicks, bool linkUp, List<RunTransition> found)
     {
-        if (_lock is not null && !_isOpen && (nowTicks - _lock.LastTicks) / _rules.TickHz > LockIsOverS)
+        if (_lock is not null && !_isOpen && IsOver(_lock, nowTicks))
             _lock = null;
         if (!_isOpen)
             return;
-        _silentS = (nowTicks - _run.LastMarkTicks) / _rules.TickHz;
-        if (Phase is RunPhase.Launching or RunPhase.Spinning && _silentS > Math.Max(1, 4 / Math.Max(_run.SpeedTurnsPerS, 0.1)))
+        _silence.PassTime(nowTicks);
+        if (Phase is RunPhase.Launching or RunPhase.Spinning && _silence.IsLost)
         {
             _run.Phase = RunPhase.Lost;
             found.Add(Transition(RunTransitionKind.Lost, _run.LastMarkTicks));
         }
 
-        if (Phase != RunPhase.Lost)
-            return;
-        _silentWhileUpS = linkUp ? _silentS : Math.Min(_silentWhileUpS, _silentS);
-
-        // A port that goes away after the body has long fallen takes nothing from its end.
-        if (!linkUp && FellBefore && _silentWhileUpS > _rules.StopWaitS)
-        {
-            Close(RunEnd.Stopped, LastPulse(), found);
-            return;
-        }
-
-        bool stopped = _run.SeemsStopped && linkUp;
-        bool mayBeBack = (nowTicks - _heard.LastTicks) / _rules.TickHz < ComesS && !_heard.KeepsTime();
-        if (mayBeBack && _silentS < _rules.LostWaitS)
-            return;
-        if (_silentS > (stopped ? StopWaitS() : _rules.LostWaitS))
-            Close(stopped ? RunEnd.Stopped : linkUp ? RunEnd.SignalLost : RunEnd.SourceLost, LastPulse(), found);
+        if (Phase == RunPhase.Lost && _silence.End(nowTicks, linkUp) is not RunEnd.None and RunEnd end)
+            Close(end, _silence.LastPulse(_marks), found);
     }
 
     /// <summary>Ends a run that is under way at the user's word.</summary>
     public void EndByHand(List<RunTransition> found)
     {
         if (_isOpen)
-            Close(FellBefore && _silentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, LastPulse(), found);
+            Close(FellBefore && _silence.SilentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, _silence.LastPulse(_marks), found);
     }
 
     // While nothing runs, marks that beat like light for long are light: the lock is none.
@@ -154,16 +134,15 @@ public sealed class RunDetector
         return true;
     }
 
+    // What comes after so long a silence is seen anew, though the tracker may still hold its lock.
+    private bool IsOver(LockWatch watch, long nowTicks) => (nowTicks - watch.LastTicks) / _rules.TickHz > LockIsOverS;
+
     // A lock that broke at an instant and is there again under another number is watched as one.
     private LockWatch Watch(in JudgedPulse pulse, MarkTracker tracker)
     {
         bool follows = !_isOpen && _lock is not null && (pulse.Ticks - _lock.LastTicks) / _rules.TickHz < Comeback.TouchedS && !_mains.IsSeen;
         return new LockWatch(tracker.LockNumber, _ordinal, pulse, follows ? _lock : null, _rules.TickHz);
     }
-
-    private double StopWaitS() => _heard.Strays >= StraysToWitness
-        ? _rules.StopWaitS
-        : Math.Clamp(_run.FallsInS(), _rules.StopWaitS, Math.Max(_rules.StopWaitS, _rules.UnseenWaitS));
 
     private void Begin(LockWatch watch, MarkTracker tracker, List<RunTransition> found)
     {
@@ -173,6 +152,7 @@ public sealed class RunDetector
         _run.Begin(_heard.FirstOfLaunch(watch.FirstPulse, _ended + 1), watch, tracker);
         NoteMark();
         _hand.Reset();
+        _before = null;
         found.Add(Transition(RunTransitionKind.Began, watch.FirstTicks));
     }
 
@@ -232,9 +212,20 @@ public sealed class RunDetector
             return;
         }
 
-        Close(RunEnd.Operator, since.FirstPulse - 1, found);
-        _lock = since;
-        Begin(since, tracker, found);
+        Relaunch(since, RunEnd.Operator, since.FirstPulse - 1, tracker, found);
+    }
+
+    // Ends the run and begins another. What came back shortly before a push was being launched already: the run ended before it.
+    private void Relaunch(LockWatch since, RunEnd end, long lastPulse, MarkTracker tracker, List<RunTransition> found)
+    {
+        bool wasLaunched = _before is not null && (since.FirstTicks - _before.Watch.FirstTicks) / _rules.TickHz < Comeback.PushAgainS;
+        LockWatch begins = wasLaunched ? _before!.Watch : since;
+        if (wasLaunched)
+            Close(_before!.SeemsStopped ? RunEnd.Stopped : RunEnd.SignalLost, _before.LastPulse, _before.LastMarkTicks, _before.IsRun, found);
+        else
+            Close(end, lastPulse, found);
+        _lock = begins;
+        Begin(begins, tracker, found);
     }
 
     private void SeeRelease(in JudgedPulse pulse, List<RunTransition> found)
@@ -263,30 +254,17 @@ public sealed class RunDetector
                 break;
             case ComebackKind.Another:
                 RunEnd end = _run.SeemsStopped ? RunEnd.Stopped : _comeback.IsTouched(_run) ? RunEnd.Operator : RunEnd.SignalLost;
-                long own = FollowRow();
-                Close(end, Math.Min(_heard.LastNear, _heard.FirstOfLaunch(watch.FirstPulse, own + 1) - 1), found);
-                _lock = watch;
-                Begin(watch, tracker, found);
+                Relaunch(watch, end, _silence.LastBefore(watch, _marks), tracker, found);
                 break;
         }
-    }
-
-    private long LastPulse()
-    {
-        FollowRow();
-        return _heard.LastNear;
-    }
-
-    private long FollowRow()
-    {
-        (double least, double most) = _run.Foretold(_run.LastMarkTicks);
-        return _heard.FollowRow(Comeback.RateSlack * least * _marks, most * _marks / Comeback.RateSlack);
     }
 
     private void Return(LockWatch watch, MarkTracker tracker, bool anew, List<RunTransition> found)
     {
         _isApart = false;
         bool wasLost = _run.Phase == RunPhase.Lost;
+        if (wasLost)
+            _before = new BeforeBack(watch, _silence.LastBefore(watch, _marks), _run.LastMarkTicks, _run.IsRun, _run.SeemsStopped);
         _run.Phase = wasLost ? RunPhase.Spinning : _run.Phase;
         _run.Resume(tracker, watch.SpeedTurnsPerS, anew);
         NoteMark();
@@ -294,11 +272,12 @@ public sealed class RunDetector
             found.Add(Transition(RunTransitionKind.Back, watch.FirstTicks));
     }
 
-    private void Close(RunEnd end, long lastPulse, List<RunTransition> found)
+    private void Close(RunEnd end, long lastPulse, List<RunTransition> found) => Close(end, lastPulse, _run.LastMarkTicks, _run.IsRun, found);
+
+    private void Close(RunEnd end, long lastPulse, long lastMarkTicks, bool isRun, List<RunTransition> found)
     {
-        found.Add(new RunTransition(
-            _run.IsRun ? RunTransitionKind.Ended : RunTransitionKind.Dismissed, _run.FirstPulse, lastPulse, _run.LastMarkTicks, end));
-        _ended = _run.IsRun ? lastPulse : _ended;
+        found.Add(new RunTransition(isRun ? RunTransitionKind.Ended : RunTransitionKind.Dismissed, _run.FirstPulse, lastPulse, lastMarkTicks, end));
+        _ended = isRun ? lastPulse : _ended;
         _isOpen = _isApart = false;
         _lock = null;
     }

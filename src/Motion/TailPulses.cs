@@ -1,4 +1,3 @@
-using Acquire.Acquisition;
 using Acquire.Conditioning;
 
 namespace Acquire.Motion;
@@ -8,8 +7,10 @@ internal sealed class TailPulses
 {
     private const double Turns = 150;      // before the last mark: bursts of misses and a short rolling leave enough of them
     private const int Most = 40_000;
+    private const int History = 2000;      // marks before these
     private const double NearS = 0.4;
     private const double AlikeLog = 0.06;
+    private const double MostAlikeLog = 1;
     private const double LogLengths = 6;   // from some microseconds to some hundredths of a second
     private readonly double[] _offsets;
     private readonly int[] _place;
@@ -26,6 +27,12 @@ internal sealed class TailPulses
             TimeS[i] = (p.Ticks - run.Pulses[0].Ticks) * secondsPerTick;
             WidthS[i] = p.WidthTicks * secondsPerTick;
             _place[i] = p.Mark;
+        }
+
+        Usable = EndLight.From(TimeS);
+        for (int i = 0; i < Usable; i++)
+        {
+            JudgedPulse p = run.Pulses[from + i];
             if (p.Kind != PulseKind.Mark || from + i > last)
                 continue;
             marks.Add(i);
@@ -33,11 +40,11 @@ internal sealed class TailPulses
         }
 
         MarkPulse = [.. marks];
+        Before = [.. run.Pulses.Take(from).Where(p => p.Kind == PulseKind.Mark).TakeLast(History).Select(p => p.Turns), .. turns];
         Marks = new MarkSeries([.. marks.Select(i => TimeS[i])], [.. turns]);
         _offsets = run.MarkOffsets.Count == marksPerTurn
             ? [.. run.MarkOffsets]
             : [.. Enumerable.Range(0, marksPerTurn).Select(i => i / (double)marksPerTurn)];
-        Usable = BeforeLamp();
     }
 
     /// <summary>When each pulse came, seconds since the run's first, rising.</summary>
@@ -48,6 +55,9 @@ internal sealed class TailPulses
 
     /// <summary>Those judged to be marks.</summary>
     public MarkSeries Marks { get; }
+
+    /// <summary>Angles of <see cref="Marks"/> and of many marks before them, turns.</summary>
+    public IReadOnlyList<double> Before { get; }
 
     /// <summary>Which pulse each of <see cref="Marks"/> is.</summary>
     public int[] MarkPulse { get; }
@@ -88,50 +98,33 @@ internal sealed class TailPulses
 
     /// <summary>The pulses shortly before or after one, whichever are more, those that <paramref name="own"/> says are marks left out: how
     /// easily such a one comes by chance.</summary>
+    /// <remarks>The density of lengths is that of a box kernel; its width is by the rule of thumb, 0.9·σ·n^(−1/5), of Silverman, Density
+    /// Estimation (1986), 3.31, from memory: flashes of a lamp are of one length, those of a body that rolls of any.</remarks>
     /// <returns>How many a second, and the density of the logarithm of length among them at this one's.</returns>
     public (double PerS, double PerLogLength) Chance(int pulse, HashSet<int> own)
     {
-        (int count, int alike) before = (0, 0);
-        (int count, int alike) after = (0, 0);
+        List<int> before = [];
+        List<int> after = [];
         for (int i = pulse - 1; i >= 0 && TimeS[i] > TimeS[pulse] - NearS; i--)
-            See(i, pulse, own, ref before);
+            See(i, own, before);
         for (int i = pulse + 1; i < TimeS.Length && TimeS[i] < TimeS[pulse] + NearS; i++)
-            See(i, pulse, own, ref after);
-        (int count, int alike) = after.count > before.count ? after : before;
-        return ((count + 0.5) / NearS, (alike + (2 * AlikeLog / LogLengths)) / (count + 1) / (2 * AlikeLog));
-    }
-
-    private void See(int i, int pulse, HashSet<int> own, ref (int Count, int Alike) seen)
-    {
-        if (own.Contains(i))
-            return;
-        seen.Count++;
-        if (WidthS[i] > 0 && WidthS[pulse] > 0 && Math.Abs(Math.Log(WidthS[i] / WidthS[pulse])) < AlikeLog)
-            seen.Alike++;
-    }
-
-    // Flashes come at an even beat from the first on, some of them unseen.
-    private int BeforeLamp()
-    {
-        const double BeatS = 0.08;
-        const double Off = 0.06;
-        var lamp = new LampLight(1e9);
-        for (int i = 0; i < TimeS.Length; i++)
+            See(i, own, after);
+        List<int> others = after.Count > before.Count ? after : before;
+        double[] logs = [.. others.Where(i => WidthS[i] > 0).Select(i => Math.Log(WidthS[i])).Order()];
+        double reach = AlikeLog;
+        if (logs.Length >= 4)
         {
-            lamp.See(new Pulse((long)(TimeS[i] * 1e9), 0, -1));
-            if (double.IsNaN(lamp.Hz))
-                continue;
-            int first = i;
-            for (int k = i - 1; k >= 0 && TimeS[first] - TimeS[k] < BeatS; k--)
-            {
-                double flashes = (TimeS[first] - TimeS[k]) * lamp.Hz;
-                if (Math.Abs(flashes - Math.Round(flashes)) < Off && flashes > 0.5)
-                    first = k;
-            }
-
-            return first;
+            double spread = (logs[logs.Length * 3 / 4] - logs[logs.Length / 4]) / 1.349; // of a normal distribution its σ
+            reach = Math.Clamp(0.9 * spread * Math.Pow(logs.Length, -0.2), AlikeLog, MostAlikeLog);
         }
 
-        return TimeS.Length;
+        int alike = WidthS[pulse] > 0 ? logs.Count(l => Math.Abs(l - Math.Log(WidthS[pulse])) < reach) : 0;
+        return ((others.Count + 0.5) / NearS, (alike + (2 * reach / LogLengths)) / (others.Count + 1) / (2 * reach));
+    }
+
+    private static void See(int i, HashSet<int> own, List<int> seen)
+    {
+        if (!own.Contains(i))
+            seen.Add(i);
     }
 }

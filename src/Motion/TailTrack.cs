@@ -49,7 +49,7 @@ internal sealed class TailTrack
         }
 
         _width = new MarkWidth(pulses, from, anchor);
-        Missing = MissingRate.Of(pulses.Marks, anchor, pulses.MarksPerTurn);
+        Missing = MissingRate.Of(pulses.Before, pulses.Before.Count - pulses.Marks.Count + anchor, pulses.MarksPerTurn);
     }
 
     /// <summary>The moments, from the last mark of the stretch that the law was taken from.</summary>
