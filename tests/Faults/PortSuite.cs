@@ -9,7 +9,7 @@ internal static class PortSuite
     private const int Pulls = 200;
     private const int SamplePulls = 10;
     private const int ElsewhereEvery = 3;
-    private const int RestartEvery = 10;    // some ten seconds: a counter that begins again within five seconds of the last time passes for a late line
+    private const int RestartEvery = 2;     // every two seconds or so: a counter that begins again so soon does not stand out by its value
     private const double OpensWithinS = 15; // it is looked for every 5 s at the latest; the machine may be busy
     private const double InHandS = 0.3;     // what the kernel still held when the plug was pulled, or throws away when a port is opened
     private const double MostProcessorShare = 0.25;
@@ -181,6 +181,10 @@ internal static class PortSuite
         tally.Note("of them received", counts.Received);
         tally.Note("of them counted as missed", counts.Missed);
         tally.Note("gaps", counts.Gaps);
+        long unread = seen.Zip(seen.Skip(1)).Where(p => p.First.Boot == p.Second.Boot).Sum(p => p.Second.Body - p.First.Body - 1);
+        tally.Note("of them counted as lost on the line", counts.LostOnLine);
+        if (counts.LostOnLine != unread)
+            wrong.Add($"{counts.LostOnLine} pulses are counted as lost on the line, the board went on and sent {unread} that did not arrive");
         long off = Turns(runs[0].Folder, seen, wrong, tally);
         if (counts.Received + counts.Missed != passed + off)
             wrong.Add($"{passed} marks passed, {counts.Received} were received and {counts.Missed} are counted as missed, with {off} told to have been miscounted");
