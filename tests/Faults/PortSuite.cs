@@ -11,6 +11,7 @@ internal static class PortSuite
     private const int ElsewhereEvery = 3;
     private const int RestartEvery = 2;     // every two seconds or so: a counter that begins again so soon does not stand out by its value
     private const double OpensWithinS = 15; // it is looked for every 5 s at the latest; the machine may be busy
+    private const double NameWithinS = 5;
     private const double InHandS = 0.3;     // what the kernel still held when the plug was pulled, or throws away when a port is opened
     private const double MostProcessorShare = 0.25;
     private const int EndsWithinS = 30;
@@ -77,6 +78,7 @@ internal static class PortSuite
 
     private static List<string> Cycle(PortBoard board, CaptureProcess capture, Random random, int number, Done done)
     {
+        board.PlayUntil(() => board.HasSaidItsName, NameWithinS); // unless the program knows which boot it hears, it cannot tell what is lost
         board.PlayUntil(() => false, 0.3 + (0.4 * random.NextDouble()));
         string device = board.Device;
         board.Pull();

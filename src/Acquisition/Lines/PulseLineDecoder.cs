@@ -101,12 +101,15 @@ public sealed class PulseLineDecoder : ISourceDecoder
                 NoteQuestion(block.Payload, block.HostNs);
                 break;
             case SourceBlockKind.LinkLost:
+                if (!_settled && _board is not null)
+                    ReleaseUnnamed(events); // no name will come for these
                 TurnLink();
                 events.Add(new SourceEvent(SourceEventKind.LinkLost, default, block.HostNs, 0));
                 break;
             case SourceBlockKind.LinkBack:
                 TurnLink();
                 _nameIsStale = true;
+                _wantedNameNs = Never;
                 _settled &= _board is null;
                 events.Add(new SourceEvent(SourceEventKind.LinkBack, default, block.HostNs, 0));
                 break;

@@ -139,8 +139,10 @@ public sealed class SerialPulseSource : IPulseSource
     {
         bool heard = false;
         Volatile.Write(ref _problem, null);
-        Say(SourceBlockKind.LinkBack, link.Name);
+
+        // The link goes first: what is asked as soon as it is said to be back must not go nowhere.
         SetLink(link);
+        Say(SourceBlockKind.LinkBack, link.Name);
         while (!_stopping)
         {
             ReaderBeat.Beat();
