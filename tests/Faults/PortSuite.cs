@@ -17,6 +17,10 @@ internal static class PortSuite
     private const int EndsWithinS = 30;
     private const int EndedByUser = 130;
     private const int Marks = 2;
+
+    // Within ten minutes it comes to no rate at which a lamp flashes on the mains, nor to half of one: marks that keep to such a beat are taken for light.
+    private const double PulsesPerS = 58;
+    private const double DecayS = 4000;
     private const int LongEvery = 4;
 
     // The turns over more than a second are told by half a minute on both sides of it; where the launch is in that they may be off by a mark.
@@ -33,7 +37,7 @@ internal static class PortSuite
     {
         using var scratch = new Scratch();
         string library = scratch.At("runs");
-        using var board = new PortBoard(scratch.At("board"), new SpinText(Marks, 50, 3000));
+        using var board = new PortBoard(scratch.At("board"), new SpinText(Marks, PulsesPerS, DecayS));
         board.Plug(elsewhere: false);
         using var capture = new CaptureProcess([], "capture", "--port", scratch.At("board"), "--library", library, "--marks", $"{Marks}");
         var wrong = new List<string>();
