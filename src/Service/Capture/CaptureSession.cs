@@ -133,15 +133,10 @@ public sealed class CaptureSession
     // Where no new journal can be begun (a full disk), the present one goes on and it is tried again later.
     private void ChangeJournal(long now)
     {
-        try
-        {
-            _journals.Change(_chain.Pulses);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            _changeAtNs = now + QuietNs;
-            _logger.LogWarning("No new journal can be begun, the present one goes on: {Problem}", e.Message);
-        }
+        if (_journals.TryChange(_chain.Pulses) || _journals.NextTrouble is not { } trouble)
+            return;
+        _changeAtNs = now + QuietNs;
+        _logger.LogWarning("No new journal can be begun, the present one goes on: {Problem}", trouble);
     }
 
     private void Follow()
