@@ -22,7 +22,7 @@ public sealed class BlockRing
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(largestPayload, 1);
         ArgumentOutOfRangeException.ThrowIfLessThan(capacityBytes, largestPayload + HeaderBytes);
-        _ring = new byte[capacityBytes];
+        _ring = GC.AllocateArray<byte>(capacityBytes, pinned: true); // never moved, so that what was never written takes no memory
         _block = new byte[largestPayload];
     }
 
@@ -132,7 +132,9 @@ public sealed class BlockRing
         int first = Math.Min(bytes.Length, _ring.Length - _head);
         _ring.AsSpan(_head, first).CopyTo(bytes);
         _ring.AsSpan(0, bytes.Length - first).CopyTo(bytes[first..]);
-        _head = (int)(((long)_head + bytes.Length) % _ring.Length);
         _used -= bytes.Length;
+
+        // An empty ring begins anew at its front: a reader that keeps up touches some kilobytes and not, in the course of hours, all of it.
+        _head = _used == 0 ? 0 : (int)(((long)_head + bytes.Length) % _ring.Length);
     }
 }

@@ -12,6 +12,7 @@ internal static class RunReview
     private const int FurthestPulses = 6000; // an edge is sought no further from what is sure
     private const double SeldomMissed = 6;   // −ln of the probability of a mark missed where a fall may have come instead
     private const int LeastLampRow = 8;
+    private const int MostRounds = 6;        // beyond so many bursts of misses the live tracker's marks are kept as they are
     private const double Missed = 3.5;
 
     public static void Review(MarkTable table)
@@ -66,8 +67,14 @@ internal static class RunReview
             anchor = 0;
         anchor = Math.Clamp(anchor, 0, table.Marks.Count - 8);
         var parts = new List<List<MarkAt>> { table.Marks[anchor..] };
-        for (int round = 0; round < 6; round++)
+        for (int round = 0; ; round++)
         {
+            if (round == MostRounds)
+            {
+                parts.Add(table.Marks[..anchor]);
+                break;
+            }
+
             int first = Math.Max(outermost, table.Marks[anchor].Pulse - FurthestPulses);
             List<MarkAt> found = EdgeSearch.Beyond(table, anchor, -1, first, jitterS, Missed);
             parts.Add(found);
@@ -85,7 +92,8 @@ internal static class RunReview
         table.Marks = [.. parts.SelectMany(p => p)];
     }
 
-    // The mark two turns or so after the speed was greatest.
+    // The mark two turns or so after the speed was greatest; over a gap nothing says it well, least of all where a board began anew in it and its
+    // ticks go on by the host's clock.
     private static int AfterRelease(MarkTable table)
     {
         int step = 2 * table.MarksPerTurn;
@@ -93,6 +101,8 @@ internal static class RunReview
         double fastest = 0;
         for (int m = 0; m + step < table.Marks.Count; m++)
         {
+            if (table.Marks[m + step].Number - table.Marks[m].Number > 2 * step)
+                continue;
             double speed = table.Speed(m, m + step);
             if (speed > fastest)
                 (best, fastest) = (m, speed);
@@ -109,7 +119,7 @@ internal static class RunReview
         anchor = Math.Max(anchor, Math.Min(LastAfterGap(table) + InnerMarks - 1, table.Marks.Count - 1));
         int last = Math.Min(outermost, table.Marks[anchor].Pulse + FurthestPulses);
         var parts = new List<List<MarkAt>> { table.Marks[..(anchor + 1)] };
-        for (int round = 0; round < 6; round++)
+        for (int round = 0; round < MostRounds; round++)
         {
             List<MarkAt> found = EdgeSearch.Beyond(table, anchor, 1, last, jitterS, SeldomMissed);
             parts.Add(found);

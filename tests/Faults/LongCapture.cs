@@ -14,7 +14,8 @@ internal sealed partial class LongCapture(SpinScenario scenario, double timesFas
     private const double LookEveryS = 0.1;
     private const int EndsWithinS = 60;
     private const int EndedByUser = 130;
-    private const double MostMb = 120; // for what is too short to be flat
+    private const double MostMb = 100; // at any moment, for what is too short to be flat
+    private const double MostFlatMb = 80;
     private readonly SimulatedSpin _spin = new(scenario);
 
     public FlatWatch Watch { get; } = new();
@@ -133,7 +134,7 @@ internal sealed partial class LongCapture(SpinScenario scenario, double timesFas
         }
 
         if (isFlat)
-            Watch.IsFlat(wrong);
+            Watch.IsFlat(MostFlatMb, wrong);
         else if (Watch.MostMb > MostMb)
             wrong.Add(FormattableString.Invariant($"{Watch.MostMb:F1} MB of memory"));
         if (Directory.EnumerateFiles(Path.Combine(library, RunLibrary.OpenFolder), "*.journal").Any())

@@ -35,6 +35,9 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
 
     public bool IsOpen { get; private set; }
 
+    /// <summary>True where it was asked for its name since the port was opened.</summary>
+    public bool HasSaidItsName { get; private set; }
+
     /// <summary>The device behind the link when it was last plugged in.</summary>
     public string Device { get; private set; } = "";
 
@@ -106,7 +109,11 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
             _never.Wait(StepMs);
         double now = NowS;
         if (got >= 0 && !IsOpen)
+        {
             Open.Add((now, double.PositiveInfinity));
+            HasSaidItsName = false;
+        }
+
         IsOpen = got >= 0;
         var text = new StringBuilder(Answers(Math.Max(0, got), now));
         if (now - _statusS > 1)
@@ -140,7 +147,10 @@ internal sealed class PortBoard(string link, SpinText spin) : IDisposable
         foreach (string question in Encoding.Latin1.GetString(_got, 0, got).Split('\n'))
         {
             if (question == "?")
+            {
                 text.Append(PulseText.Line($"H,1,2000000,32,{_boot:X4},faults"));
+                HasSaidItsName = true;
+            }
             else if (question.Length == 3 && question[0] == 'T')
                 text.Append(PulseText.Line($"{question},{Ticks(now) & 0xFFFFFFFF:X8}"));
         }

@@ -52,13 +52,13 @@ internal sealed class FlatWatch
         return (Median(part.Select(f => f.ResidentMb)), Median(part.Select(f => (double)f.Handles)));
     }
 
-    /// <summary>Adds what is wrong where the last tenth holds more than the second.</summary>
-    public void IsFlat(List<string> wrong)
+    /// <summary>Adds what is wrong where the last tenth holds more than the second, or more memory than <paramref name="mostMb"/>.</summary>
+    public void IsFlat(double mostMb, List<string> wrong)
     {
         (double mb, double handles) = Tenth(1);
         (double lastMb, double lastHandles) = Tenth(9);
-        if (lastMb > mb * (1 + MostGrowthShare) || lastMb > mb + MostGrowthMb)
-            wrong.Add(FormattableString.Invariant($"memory grew from {mb:F1} MB in the second tenth to {lastMb:F1} MB in the last: {Course}"));
+        if (lastMb > mb * (1 + MostGrowthShare) || lastMb > mb + MostGrowthMb || lastMb > mostMb)
+            wrong.Add(FormattableString.Invariant($"memory was {mb:F1} MB in the second tenth and {lastMb:F1} MB in the last, at most {mostMb:F0} MB are good: {Course}"));
         if (lastHandles > handles)
             wrong.Add(FormattableString.Invariant($"open handles grew from {handles:F0} in the second tenth to {lastHandles:F0} in the last"));
     }

@@ -16,6 +16,61 @@ public sealed class JournalDiskTests : IDisposable
     }
 
     [Fact]
+    public void A_journal_that_cannot_be_made_waits_in_memory_and_is_made_when_the_disk_lets_it()
+    {
+        string inTheWay = _folder.At("folder");
+        File.WriteAllText(inTheWay, "a file where the folder should be");
+        using JournalWriter writer = JournalWriter.CreateWhenPossible(Path.Combine(inTheWay, "c.journal"), () => throw new InvalidOperationException("no other name was needed"));
+        Assert.True(writer.TryAppend(JournalEntryKind.Bytes, 1, new byte[64]));
+        Assert.True(SpinWait.SpinUntil(() => writer.Trouble is not null, Journals.Long));
+        Assert.Contains(writer.Path, writer.Trouble, StringComparison.Ordinal);
+        Assert.False(writer.IsDurable());
+
+        File.Delete(inTheWay);
+        Assert.True(SpinWait.SpinUntil(writer.IsDurable, Journals.Long));
+        Assert.True(writer.TryAppend(JournalEntryKind.Bytes, 2, new byte[32]));
+        Assert.True(writer.Flush(Journals.Long));
+        Assert.Null(writer.Trouble);
+        Assert.Equal(0, writer.BytesLost);
+        Assert.Equal([64, 32], Journals.Read(writer.Path).Entries.Select(e => e.Payload.Length));
+    }
+
+    [Fact]
+    public void A_disk_that_stalls_while_the_file_is_made_holds_nobody_up()
+    {
+        string path = _folder.At("d.journal");
+        using var moves = new ManualResetEventSlim();
+        var sink = new JournalSink(path, () =>
+        {
+            moves.Wait(TestContext.Current.CancellationToken);
+            return new JournalFile(path, FileMode.CreateNew);
+        }, 0);
+        using JournalWriter writer = JournalWriter.Begin(sink, JournalWriter.DefaultLimitBytes, atOnce: true);
+        long began = TimeProvider.System.GetTimestamp();
+        for (int i = 0; i < 1000; i++)
+            Assert.True(writer.TryAppend(JournalEntryKind.Bytes, i, new byte[1000]));
+        Assert.False(writer.IsDurable());
+        Assert.True(TimeProvider.System.GetElapsedTime(began) < TimeSpan.FromSeconds(2), "it waited for the disk");
+        Assert.False(File.Exists(path));
+
+        moves.Set();
+        Assert.True(writer.Flush(Journals.Long));
+        Assert.Equal(1000, Journals.Read(path).Entries.Count);
+        Assert.Equal(0, writer.BytesLost);
+    }
+
+    [Fact]
+    public void A_name_that_is_taken_by_then_is_left_alone()
+    {
+        string taken = _folder.At("e.journal");
+        File.WriteAllText(taken, "somebody's");
+        using JournalWriter writer = JournalWriter.CreateWhenPossible(taken, () => _folder.At("f.journal"));
+        Assert.True(writer.Flush(Journals.Long));
+        Assert.Equal(_folder.At("f.journal"), writer.Path);
+        Assert.Equal("somebody's", File.ReadAllText(taken));
+    }
+
+    [Fact]
     public void More_than_a_mebibyte_does_not_wait_for_the_second()
     {
         using JournalWriter writer = JournalWriter.Create(_folder.At("b.journal"), Journals.Start, TimeProvider.System);

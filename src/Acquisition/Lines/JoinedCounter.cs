@@ -7,10 +7,20 @@ internal sealed class JoinedCounter
 {
     private const double NsPerSecond = 1e9;
 
-    // A counter is taken to have begun again where its value is further off than any delay, and small enough to have begun since.
+    // A counter is taken to have begun again where its value is none that the old one can have come to, and small enough to have begun since.
     private const double LargestDelayS = 5;
     private const double LargestRateError = 0.02;
     private const double BeginSlackS = 2;
+
+    // By how much a value may be behind an earlier line's: pulses are in order among themselves; one is sent up to 2 s after its edge, and
+    // behind others in the queue, which status lines and answers pass by.
+    private const double PulseAfterPulseS = 0.25;
+    private const double PulseAfterOtherS = 3;
+    private const double OtherAfterAnyS = 1;
+
+    // After a pause as long as this, or this share of a wrap, it may have wrapped, and only the host's time says how far it should be.
+    private const double LongPauseS = 60;
+    private const double LongPauseWraps = 1.0 / 16;
 
     private double _tickHz;
     private int _bits;
@@ -19,6 +29,8 @@ internal sealed class JoinedCounter
     private long _counter;
     private long _offset;
     private long _hostNs;
+    private long? _pulse;
+    private long _pulseHostNs;
 
     internal JoinedCounter(double tickHz, int bits)
     {
@@ -27,12 +39,12 @@ internal sealed class JoinedCounter
     }
 
     /// <summary>What is needed to go on later; the ticks are counter plus offset.</summary>
-    internal readonly record struct CounterState(bool Any, bool Joins, long Counter, long Offset, long HostNs);
+    internal readonly record struct CounterState(bool Any, bool Joins, long Counter, long Offset, long HostNs, long? Pulse = null, long PulseHostNs = 0);
 
     internal CounterState State
     {
-        get => new(_any, _joins, _counter, _offset, _hostNs);
-        set => (_any, _joins, _counter, _offset, _hostNs) = value;
+        get => new(_any, _joins, _counter, _offset, _hostNs, _pulse, _pulseHostNs);
+        set => (_any, _joins, _counter, _offset, _hostNs, _pulse, _pulseHostNs) = value;
     }
 
     /// <summary>The last ticks; 0 before the first.</summary>
@@ -55,17 +67,16 @@ internal sealed class JoinedCounter
     internal long Expected(long hostNs) => unchecked(LastTicks + ElapsedTicks(hostNs));
 
     /// <summary>True where the value can only come from a counter that began again since the last one.</summary>
-    internal bool BeganAgain(uint raw, long hostNs)
-    {
-        if (!_any || _joins)
-            return false;
-        double elapsedS = Math.Max(hostNs - _hostNs, 0) / NsPerSecond;
-        double offS = Math.Abs((double)Off(raw, unchecked(_counter + ElapsedTicks(hostNs)))) / _tickHz;
-        return offS > LargestDelayS + (LargestRateError * elapsedS) && raw / _tickHz <= elapsedS + BeginSlackS;
-    }
+    internal bool BeganAgain(uint raw, long hostNs, bool isPulse) =>
+        _any && !_joins && MayHaveBegun(raw, hostNs)
+        && !(GoesOn(raw, hostNs, _counter, _hostNs, isPulse ? PulseAfterOtherS : OtherAfterAnyS)
+            && (!isPulse || _pulse is not { } pulse || GoesOn(raw, hostNs, pulse, _pulseHostNs, PulseAfterPulseS)));
+
+    /// <summary>True where a counter that began after the last line was read can have come to the value.</summary>
+    internal bool MayHaveBegun(uint raw, long hostNs) => raw / _tickHz <= ElapsedS(hostNs, _hostNs) + BeginSlackS;
 
     /// <summary>The value widened and joined.</summary>
-    internal long Widen(uint raw, long hostNs)
+    internal long Widen(uint raw, long hostNs, bool isPulse)
     {
         if (!_any)
         {
@@ -79,7 +90,7 @@ internal sealed class JoinedCounter
             {
                 long elapsed = hostNs == _hostNs ? 0 : ElapsedTicks(hostNs);
                 if (_joins)
-                    _offset = _counter + _offset + elapsed - raw;
+                    (_offset, _pulse) = (_counter + _offset + elapsed - raw, null);
                 long expected = _joins ? raw : _counter + elapsed;
                 _counter = expected + Off(raw, expected);
             }
@@ -88,6 +99,8 @@ internal sealed class JoinedCounter
         }
 
         _hostNs = hostNs;
+        if (isPulse)
+            (_pulse, _pulseHostNs) = (_counter, hostNs);
         return LastTicks;
     }
 
@@ -101,5 +114,19 @@ internal sealed class JoinedCounter
         return unchecked((long)((ulong)(raw - expected) << unused)) >> unused;
     }
 
-    private long ElapsedTicks(long hostNs) => (long)(Math.Max(hostNs - _hostNs, 0) / NsPerSecond * _tickHz);
+    /// <summary>True where the counter can have gone on from a value to this one. Between two lines that are not far apart it goes on by no more
+    /// than the host's time, and may seem to go on by less where the later one was read late.</summary>
+    private bool GoesOn(uint raw, long hostNs, long from, long fromNs, double behindS)
+    {
+        double elapsedS = ElapsedS(hostNs, fromNs);
+        double wrapS = Math.ScaleB(1, _bits) / _tickHz;
+        if (elapsedS > Math.Min(LongPauseS, wrapS * LongPauseWraps))
+            return Math.Abs((double)Off(raw, unchecked(from + (long)(elapsedS * _tickHz)))) / _tickHz <= LargestDelayS + (LargestRateError * elapsedS);
+        double stepS = Off(raw, from) / _tickHz;
+        return (stepS < -behindS ? stepS + wrapS : stepS) <= LargestDelayS + ((1 + LargestRateError) * elapsedS);
+    }
+
+    private static double ElapsedS(long hostNs, long sinceNs) => Math.Max(hostNs - sinceNs, 0) / NsPerSecond;
+
+    private long ElapsedTicks(long hostNs) => (long)(ElapsedS(hostNs, _hostNs) * _tickHz);
 }

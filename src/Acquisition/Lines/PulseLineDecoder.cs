@@ -3,7 +3,8 @@ using System.Globalization;
 namespace Acquire.Acquisition.Lines;
 
 /// <summary>Decodes the pulse line protocol, version 1 (hardware/protocol). What comes before the board has said what it is waits for that, at
-/// most 3 s of the blocks' time or 4,096 lines; then it counts as a 32-bit counter at the configured rate.</summary>
+/// most 3 s of the blocks' time or 4,096 lines; then it counts as a 32-bit counter at the configured rate. After the link was away it waits again,
+/// where the board has named itself before: whether that one went on or began anew decides what its numbers mean.</summary>
 public sealed class PulseLineDecoder : ISourceDecoder
 {
     /// <summary>The format's name.</summary>
@@ -90,7 +91,7 @@ public sealed class PulseLineDecoder : ISourceDecoder
     {
         ArgumentNullException.ThrowIfNull(events);
         if (_held.Count > 0 && block.HostNs - _held[0].HostNs >= HoldNs)
-            Release(events);
+            ReleaseUnnamed(events);
         switch (block.Kind)
         {
             case SourceBlockKind.Bytes:
@@ -100,12 +101,16 @@ public sealed class PulseLineDecoder : ISourceDecoder
                 NoteQuestion(block.Payload, block.HostNs);
                 break;
             case SourceBlockKind.LinkLost:
+                if (!_settled && _board is not null)
+                    ReleaseUnnamed(events); // no name will come for these
                 TurnLink();
                 events.Add(new SourceEvent(SourceEventKind.LinkLost, default, block.HostNs, 0));
                 break;
             case SourceBlockKind.LinkBack:
                 TurnLink();
                 _nameIsStale = true;
+                _wantedNameNs = Never;
+                _settled &= _board is null;
                 events.Add(new SourceEvent(SourceEventKind.LinkBack, default, block.HostNs, 0));
                 break;
         }
@@ -166,28 +171,33 @@ public sealed class PulseLineDecoder : ISourceDecoder
 
         _held.Add(new HeldLine(line, hostNs, askedNs));
         if (_held.Count >= MostHeld)
-            Release(events);
+            ReleaseUnnamed(events);
     }
 
     private void Tell(in BoardLine line, long hostNs, long askedNs, List<SourceEvent> events)
     {
-        if (_counter.BeganAgain(line.Tick, hostNs) || (line.Kind == BoardLineKind.Status && _status.Fell(line.Number)))
+        bool isPulse = line.Kind == BoardLineKind.Pulse;
+        if (_counter.BeganAgain(line.Tick, hostNs, isPulse) || (line.Kind == BoardLineKind.Status && _status.Fell(line.Number)))
         {
             _nameIsStale = true;
             _restartInferred = true;
             Restart(hostNs, events);
         }
 
-        long ticks = _counter.Widen(line.Tick, hostNs);
+        long ticks = _counter.Widen(line.Tick, hostNs, isPulse);
         switch (line.Kind)
         {
             case BoardLineKind.Pulse:
                 _received++;
-                _lostOnLine += _sequence.Take(line.Tag, ticks);
+                int lost = _sequence.Take(line.Tag, ticks);
+                _lostOnLine += lost;
+                _status.Count(lost);
                 events.Add(new SourceEvent(SourceEventKind.Pulse, new Pulse(ticks, line.Number, line.Tag), hostNs, 0));
                 break;
             case BoardLineKind.Status:
-                _droppedByBoard += _status.Take(line.Number, line.Dropped);
+                (int dropped, long lostUnseen) = _status.Take(line.Number, line.Dropped);
+                _droppedByBoard += dropped;
+                _lostOnLine += lostUnseen;
                 events.Add(new SourceEvent(SourceEventKind.Status, new Pulse(ticks, 0, -1), hostNs, 0));
                 break;
             default:
@@ -213,14 +223,22 @@ public sealed class PulseLineDecoder : ISourceDecoder
         _restartInferred = false;
         _board = board;
         if (!first && !explains)
-            Restart(hostNs, events);
+            RestartFrom(hostNs, events);
         else if (otherCounter)
             _counter.Rejoin(); // what was read so far under a wrong rate or width cannot be made good; the ticks go on from it
         _counter.Set(board.TickHz, board.Bits);
-        if (!first)
-            return;
         Release(events);
-        events.Add(new SourceEvent(SourceEventKind.BoardNamed, new Pulse(_counter.LastTicks, 0, -1), hostNs, 0));
+        if (first)
+            events.Add(new SourceEvent(SourceEventKind.BoardNamed, new Pulse(_counter.LastTicks, 0, -1), hostNs, 0));
+    }
+
+    /// <summary>Another boot id than before. Lines that waited for it are the new boot's, unless its counter cannot have come that far.</summary>
+    private void RestartFrom(long hostNs, List<SourceEvent> events)
+    {
+        bool areOld = _held.Count > 0 && !_counter.MayHaveBegun(_held[0].Line.Tick, _held[0].HostNs);
+        if (areOld)
+            Release(events);
+        Restart(_held.Count > 0 ? _held[0].HostNs : hostNs, events);
     }
 
     private void Restart(long hostNs, List<SourceEvent> events)
@@ -241,12 +259,28 @@ public sealed class PulseLineDecoder : ISourceDecoder
         _held.Clear();
     }
 
-    /// <summary>The link went or came: the line begun will never end, and pulses went by that nobody was sent.</summary>
+    /// <summary>Decodes what waited although the board has not named itself: it may be another one.</summary>
+    private void ReleaseUnnamed(List<SourceEvent> events)
+    {
+        ForgetNumbers();
+        Release(events);
+    }
+
+    /// <summary>The link went or came: the line begun will never end. Pulses that the board sent meanwhile are lost on the line.</summary>
     private void TurnLink()
     {
         if (_lines.Drop())
             _badLines++;
+        if (_board is null)
+            ForgetNumbers();
+        else
+            _status.LinkTurned(isSameBoard: true);
+    }
+
+    private void ForgetNumbers()
+    {
         _sequence.Forget();
+        _status.LinkTurned(isSameBoard: false);
     }
 
     private void NoteQuestion(ReadOnlySpan<byte> question, long hostNs)

@@ -19,6 +19,7 @@ public sealed class SerialPulseSource : IPulseSource
     private readonly TimeProvider _time;
     private readonly PortFinder _finder;
     private readonly ManualResetEvent _stop = new(false);
+    private volatile bool _stopping; // as _stop, for where nothing is waited for
     private readonly object _gate = new();
     private ISerialLink? _link;
     private Thread? _reader;
@@ -90,7 +91,7 @@ public sealed class SerialPulseSource : IPulseSource
         {
             if (_disposed)
                 return;
-            _disposed = true;
+            _disposed = _stopping = true;
             _stop.Set();
             _link?.Wake();
         }
@@ -104,7 +105,7 @@ public sealed class SerialPulseSource : IPulseSource
         byte[] buffer = new byte[ReadBytes];
         int retryMs = FirstRetryMs;
         bool wasOpen = false;
-        while (!Stopping(0))
+        while (!_stopping)
         {
             ReaderBeat.Beat();
             string port = _finder.Next();
@@ -138,9 +139,11 @@ public sealed class SerialPulseSource : IPulseSource
     {
         bool heard = false;
         Volatile.Write(ref _problem, null);
-        Say(SourceBlockKind.LinkBack, link.Name);
+
+        // The link goes first: what is asked as soon as it is said to be back must not go nowhere.
         SetLink(link);
-        while (!Stopping(0))
+        Say(SourceBlockKind.LinkBack, link.Name);
+        while (!_stopping)
         {
             ReaderBeat.Beat();
             LinkRead read = link.Read(buffer, ReadWaitMs, out int count);
@@ -154,7 +157,7 @@ public sealed class SerialPulseSource : IPulseSource
 
         SetLink(null);
         link.Dispose();
-        if (!Stopping(0))
+        if (!_stopping)
         {
             string lost = $"Port {port} went away: check the cable; it is looked for until it is back.";
             Volatile.Write(ref _problem, new SerialProblem(SerialProblemKind.NotThere, lost));

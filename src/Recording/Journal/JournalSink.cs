@@ -1,14 +1,21 @@
 namespace Acquire.Recording;
 
 /// <summary>Brings a journal's bytes to the disk, all of what it is given or nothing: after a failure the file is cut back to what was synced.</summary>
-internal sealed class JournalSink(JournalFile file) : IDisposable
+/// <param name="path">Where the file will be.</param>
+/// <param name="open">Makes or opens it, when there is something to write for the first time; it is called again where it fails.</param>
+/// <param name="length">How long it will be then.</param>
+internal sealed class JournalSink(string path, Func<JournalFile> open, long length) : IDisposable
 {
     private const int FirstRetryMs = 1000;
     private const int LongestRetryMs = 8000;
-    private long _durableLength = file.Length;
+    private long _durableLength = length;
     private string? _trouble;
+    private JournalFile? _file;
 
-    public string Path => file.Path;
+    public JournalSink(JournalFile file)
+        : this(file.Path, () => file, file.Length) => _file = file;
+
+    public string Path => Volatile.Read(ref _file)?.Path ?? path;
 
     /// <summary>Bytes that are on the disk for certain.</summary>
     public long DurableLength => Interlocked.Read(ref _durableLength);
@@ -24,6 +31,9 @@ internal sealed class JournalSink(JournalFile file) : IDisposable
         long position = _durableLength;
         try
         {
+            if (_file is null)
+                Volatile.Write(ref _file, open());
+            JournalFile file = _file!;
             foreach (ArraySegment<byte> part in parts)
             {
                 file.Write(position, part);
@@ -45,13 +55,13 @@ internal sealed class JournalSink(JournalFile file) : IDisposable
         return true;
     }
 
-    public void Dispose() => file.Dispose();
+    public void Dispose() => _file?.Dispose();
 
     private void TakeBack(Exception e)
     {
         try
         {
-            file.Truncate(_durableLength);
+            _file?.Truncate(_durableLength);
         }
         catch (Exception again) when (again is IOException or UnauthorizedAccessException)
         {

@@ -32,12 +32,12 @@ public sealed class JournalWriter : IDisposable
     private bool _closing;
     private bool _closed;
 
-    private JournalWriter(JournalFile file, long limitBytes)
+    private JournalWriter(JournalSink sink, long limitBytes)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(limitBytes, 4L << 20);
-        _sink = new JournalSink(file);
+        _sink = sink;
         _buffer = new JournalBuffer(limitBytes);
-        _appendedBytes = file.Length;
+        _appendedBytes = sink.DurableLength;
         _thread = new Thread(WriteUntilClosed) { IsBackground = true, Name = "journal" };
     }
 
@@ -81,6 +81,25 @@ public sealed class JournalWriter : IDisposable
         return Begin(file, start, time, limitBytes);
     }
 
+    /// <summary>Makes a new journal without waiting for the disk: the writer's thread makes the file, again and again where the disk does not let it,
+    /// while what is appended waits in memory.</summary>
+    /// <param name="path">Where it will be; another name of the folder where this one is taken by then.</param>
+    /// <param name="nextPath">Gives another name.</param>
+    /// <param name="limitBytes">Memory that may wait for the disk.</param>
+    public static JournalWriter CreateWhenPossible(string path, Func<string> nextPath, long limitBytes = DefaultLimitBytes)
+    {
+        string full = System.IO.Path.GetFullPath(path);
+        return Begin(new JournalSink(full, () => Make(full, nextPath), 0), limitBytes, atOnce: true);
+    }
+
+    /// <summary>As <see cref="Reopen"/>, without waiting for the disk.</summary>
+    public static JournalWriter ReopenWhenPossible(string path, long limitBytes, long wholeBytes)
+    {
+        ArgumentOutOfRangeException.ThrowIfLessThan(wholeBytes, JournalFormat.FileHeaderBytes);
+        string full = System.IO.Path.GetFullPath(path);
+        return Begin(new JournalSink(full, () => OpenWhole(full, wholeBytes), wholeBytes), limitBytes, atOnce: true);
+    }
+
     /// <summary>Opens a journal that an earlier capture left, to append to it (that it was recovered, that a run was packaged). A torn
     /// tail is kept as it is, readers step over it and count it, unless it is said how far the whole records go.</summary>
     /// <param name="path">The journal.</param>
@@ -94,12 +113,12 @@ public sealed class JournalWriter : IDisposable
             file.Truncate(0); // cut within the header of the file: nothing to keep, and records cannot follow half a header
         else if (wholeBytes < file.Length)
             file.Truncate(wholeBytes.Value);
-        return Begin(file, limitBytes);
+        return Begin(new JournalSink(file), limitBytes);
     }
 
     internal static JournalWriter Begin(JournalFile file, JournalStart start, TimeProvider time, long limitBytes)
     {
-        JournalWriter writer = Begin(file, limitBytes);
+        JournalWriter writer = Begin(new JournalSink(file), limitBytes);
         writer.TryAppend(time.MonotonicNs(), start);
         return writer;
     }
@@ -131,6 +150,19 @@ public sealed class JournalWriter : IDisposable
             if (_buffer.WaitingBytes > HurryBytes && !_hurry)
                 Hurry();
             return true;
+        }
+    }
+
+    /// <summary>Says without waiting whether all that was appended so far is on the disk; where it is not, it is written now.</summary>
+    public bool IsDurable()
+    {
+        lock (_gate)
+        {
+            if (_sink.DurableLength >= _appendedBytes)
+                return true;
+            if (!_hurry)
+                Hurry();
+            return false;
         }
     }
 
@@ -180,10 +212,10 @@ public sealed class JournalWriter : IDisposable
             _sink.Dispose();
     }
 
-    private static JournalWriter Begin(JournalFile file, long limitBytes)
+    internal static JournalWriter Begin(JournalSink sink, long limitBytes, bool atOnce = false)
     {
-        var writer = new JournalWriter(file, limitBytes);
-        if (file.Length == 0)
+        var writer = new JournalWriter(sink, limitBytes) { _hurry = atOnce };
+        if (sink.DurableLength == 0)
         {
             byte[] header = JournalFormat.FileHeader();
             header.CopyTo(writer._buffer.Reserve(header.Length));
@@ -192,6 +224,34 @@ public sealed class JournalWriter : IDisposable
 
         writer._thread.Start();
         return writer;
+    }
+
+    private static JournalFile Make(string path, Func<string> nextPath)
+    {
+        while (File.Exists(path))
+            path = System.IO.Path.GetFullPath(nextPath());
+        string folder = System.IO.Path.GetDirectoryName(path) ?? path;
+        DurableFolder.Make(folder);
+        var file = new JournalFile(path, FileMode.CreateNew);
+        try
+        {
+            DurableFolder.Sync(folder);
+            return file;
+        }
+        catch (IOException)
+        {
+            file.Dispose();
+            File.Delete(path);
+            throw;
+        }
+    }
+
+    private static JournalFile OpenWhole(string path, long wholeBytes)
+    {
+        var file = new JournalFile(path, FileMode.Open);
+        if (file.Length > wholeBytes)
+            file.Truncate(wholeBytes);
+        return file;
     }
 
     private bool TryPut(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)

@@ -32,6 +32,7 @@ internal sealed class CaptureHost(
     /// <returns>One of <see cref="ExitCode"/>.</returns>
     public int Run()
     {
+        ProcessMemory.ShareArena();
         using LibraryLock? held = LibraryLock.TryTake(options.Library, out string holder);
         if (held is null)
         {

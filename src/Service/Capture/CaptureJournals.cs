@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using System.Globalization;
 using Acquire.Acquisition;
 using Acquire.Acquisition.Clock;
 using Acquire.Recording;
@@ -5,7 +7,7 @@ using Acquire.Recording;
 namespace Acquire.Service.Capture;
 
 /// <summary>The journals of a capture: one is written at a time, a new one begins while nothing spins, and one that is done with is let
-/// go.</summary>
+/// go. Nothing here waits for the disk before the capture ends: files are made by their writers' threads, closed and deleted by one of this class's.</summary>
 internal sealed class CaptureJournals : IDisposable
 {
     /// <summary>The folder in the library that holds journals.</summary>
@@ -14,13 +16,15 @@ internal sealed class CaptureJournals : IDisposable
     /// <summary>The setting in a journal's start that says whether the host's clock was kept right: one of <see cref="HostSynchronisation"/>'s words.</summary>
     public const string HostClockName = "hostClock";
 
-    private static readonly TimeSpan ChangeWait = TimeSpan.FromSeconds(1);
     private readonly CaptureOptions _options;
     private readonly IPulseSource _source;
     private readonly TimeProvider _time;
     private readonly ISourceDecoder _decoder;
     private readonly string _folder;
-    private string? _kept;
+    private readonly BlockingCollection<Action> _chores = [];
+    private readonly Thread _keeper;
+    private JournalWriter? _next;
+    private string? _kept; // the keeper's
     private int _number;
     private long _lostBefore;
 
@@ -31,54 +35,91 @@ internal sealed class CaptureJournals : IDisposable
         _time = time;
         _decoder = decoder;
         _folder = Path.Combine(options.Library, OpenFolder);
-        DurableFolder.Make(_folder);
-        Current = resumed is null ? Begin(0, "") : GoOn(resumed);
+        string path = NewPath();
+        while (File.Exists(path))
+            path = NewPath();
+        Current = resumed is null ? Begin(Prepare(path), 0, "") : GoOn(resumed);
+        _keeper = new Thread(Keep) { IsBackground = true, Name = "journal keeper" };
+        _keeper.Start();
     }
 
     /// <summary>The journal that is written now.</summary>
     public OpenJournal Current { get; private set; }
 
     /// <summary>Payload bytes that no journal of this capture could take.</summary>
-    public long BytesLost => _lostBefore + Current.Writer.BytesLost;
+    public long BytesLost => Interlocked.Read(ref _lostBefore) + Current.Writer.BytesLost;
 
-    /// <summary>Begins a new journal. The one before is let go at once where all its runs are in the library and it holds one, else it is
-    /// kept until the next change, so that the last minutes of waiting are always there.</summary>
-    /// <exception cref="IOException">The disk does not take the present one, or no new one; the present one goes on.</exception>
-    public void Change(long pulses)
+    /// <summary>Why the next journal cannot be begun; null where it can, or is not wanted.</summary>
+    public string? NextTrouble => _next?.Trouble;
+
+    /// <summary>Begins a new journal once its file is made and the present one is on the disk; to be called again until then, the present one goes on.
+    /// The one before is let go at once where all its runs are in the library and it holds one, else it is kept until the next change, so that the
+    /// last minutes of waiting are always there.</summary>
+    /// <returns>True where it has begun.</returns>
+    public bool TryChange(long pulses)
     {
         OpenJournal before = Current;
-        if (!before.Writer.Flush(ChangeWait))
-            throw new IOException(before.Writer.Trouble ?? "The disk has not taken what waits for it.");
-        Current = Begin(pulses, _decoder.SaveState());
+        _next ??= Prepare(NewPath());
+        if (!_next.IsDurable() || !before.Writer.IsDurable())
+            return false;
+        Current = Begin(_next, pulses, _decoder.SaveState());
+        _next = null;
         before.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("goes on in " + Path.GetFileName(Current.Writer.Path)));
-        before.Writer.Dispose();
-        _lostBefore += before.Writer.BytesLost;
-        if (before.Runs > 0)
-        {
-            LetGoWhenSafe(before);
-            return;
-        }
-
-        LetGo(_kept);
-        _kept = before.Writer.Path;
+        long lost = before.Writer.BytesLost;
+        Interlocked.Add(ref _lostBefore, lost);
+        _chores.Add(() => Close(before, lost));
+        return true;
     }
 
     /// <summary>Ends the capture in order. A journal with a run that could not be packaged stays for a recovery.</summary>
     public void End()
     {
         Current.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("ended"));
+        StopKeeping();
         Current.Writer.Dispose();
         if (Current.AllPackaged)
             LetGo(Current.Writer.Path);
         LetGo(_kept);
         _kept = null;
+        if (_next is null)
+            return;
+        _next.Dispose();
+        LetGo(_next.Path);
+        _next = null;
     }
 
     /// <summary>Lets a journal go once every run in it is in the library.</summary>
     public void LetGoWhenSafe(OpenJournal journal)
     {
         if (journal != Current && journal.AllPackaged)
-            LetGo(journal.Writer.Path);
+            _chores.Add(() => LetGo(journal.Writer.Path));
+    }
+
+    private void Keep()
+    {
+        foreach (Action chore in _chores.GetConsumingEnumerable())
+            chore();
+    }
+
+    private void StopKeeping()
+    {
+        _chores.CompleteAdding();
+        _keeper.Join();
+    }
+
+    private void Close(OpenJournal journal, long lostSoFar)
+    {
+        journal.Writer.Dispose();
+        Interlocked.Add(ref _lostBefore, journal.Writer.BytesLost - lostSoFar);
+        if (journal.Runs > 0)
+        {
+            if (journal.AllPackaged)
+                LetGo(journal.Writer.Path);
+            return;
+        }
+
+        LetGo(_kept);
+        _kept = journal.Writer.Path;
     }
 
     // A journal that cannot be deleted is in nobody's way: its runs are in the library.
@@ -94,11 +135,17 @@ internal sealed class CaptureJournals : IDisposable
         }
     }
 
-    public void Dispose() => Current.Writer.Dispose();
+    public void Dispose()
+    {
+        StopKeeping();
+        Current.Writer.Dispose();
+        _next?.Dispose();
+        _chores.Dispose();
+    }
 
     private OpenJournal GoOn(ResumedCapture resumed)
     {
-        JournalWriter writer = JournalWriter.Reopen(resumed.Journal, (long)_options.JournalMemoryMb << 20, resumed.WholeBytes);
+        JournalWriter writer = JournalWriter.ReopenWhenPossible(resumed.Journal, LimitBytes, resumed.WholeBytes);
         long now = _time.MonotonicNs();
         writer.TryAppend(now, new CaptureResumed(resumed.LastHostNs, resumed.TornBytes));
         var journal = new OpenJournal(writer, 0, resumed.Start.UtcAnchor.HostNs) { Runs = resumed.Runs };
@@ -109,16 +156,18 @@ internal sealed class CaptureJournals : IDisposable
         return journal;
     }
 
-    private OpenJournal Begin(long pulses, string decoderState)
+    private long LimitBytes => (long)_options.JournalMemoryMb << 20;
+
+    private JournalWriter Prepare(string path) => JournalWriter.CreateWhenPossible(path, NewPath, LimitBytes);
+
+    // Also called by a writer's thread.
+    private string NewPath() => Path.Combine(_folder, string.Create(
+        CultureInfo.InvariantCulture, $"{_time.GetUtcNow():yyyyMMdd'T'HHmmss'Z'}-{Environment.ProcessId}-{Interlocked.Increment(ref _number)}.journal"));
+
+    private OpenJournal Begin(JournalWriter writer, long pulses, string decoderState)
     {
         DateTimeOffset utc = _time.GetUtcNow();
         long hostNs = _time.MonotonicNs();
-        string path;
-        do
-        {
-            path = Path.Combine(_folder, FormattableString.Invariant($"{utc:yyyyMMdd'T'HHmmss'Z'}-{Environment.ProcessId}-{++_number}.journal"));
-        }
-        while (File.Exists(path));
         SortedDictionary<string, string> settings = RunSettings.From(_options).ToJournal();
         settings[HostClockName] = HostSynchronisation.Read();
         settings[ResumedCapture.BootName] = ResumedCapture.Boot();
@@ -129,7 +178,8 @@ internal sealed class CaptureJournals : IDisposable
             _options.Setup(),
             settings,
             decoderState);
-        return new OpenJournal(JournalWriter.Create(path, start, _time, (long)_options.JournalMemoryMb << 20), pulses, hostNs);
+        writer.TryAppend(hostNs, start);
+        return new OpenJournal(writer, pulses, hostNs);
     }
 }
 

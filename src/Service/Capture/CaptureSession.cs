@@ -8,7 +8,8 @@ namespace Acquire.Service.Capture;
 /// <summary>One capture from start to end: takes blocks, writes them to the journal, judges them, and has finished runs packaged.</summary>
 public sealed class CaptureSession
 {
-    private const int WaitMs = 20;
+    private const int WaitMs = 50;
+    private const int TakeEveryMs = 25; // while they come: to be woken for each takes more of the processor than to judge it
     private const long JournalSpanNs = 600_000_000_000;
     private const long QuietNs = 10_000_000_000;
     private const long PublishNs = 50_000_000;
@@ -72,14 +73,19 @@ public sealed class CaptureSession
     public CaptureOutcome Run(CancellationToken stop)
     {
         _source.Start();
+        bool come = false;
         while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0))
         {
             Beat.Beat();
-            _source.Blocks.Wait(WaitMs);
-            TakeBlocks();
+            if (come)
+                stop.WaitHandle.WaitOne(TakeEveryMs);
+            else
+                _source.Blocks.Wait(WaitMs);
+            come = TakeBlocks();
             TakeTime();
             TakeFinished();
-            Publish();
+            if (_time.MonotonicNs() - _publishedNs > PublishNs - (TakeEveryMs * 500_000))
+                Publish();
         }
 
         Volatile.Write(ref _isEnding, true);
@@ -89,10 +95,13 @@ public sealed class CaptureSession
         return new CaptureOutcome(_options.Once ? [.. _runs.Take(1)] : _runs, _failed);
     }
 
-    private void TakeBlocks()
+    /// <returns>True where there were any.</returns>
+    private bool TakeBlocks()
     {
+        bool any = false;
         while (_source.Blocks.TryRead(out SourceBlock block))
         {
+            any = true;
             Beat.Beat();
 
             // First the journal, then the judgement: what is judged wrongly today can be judged again.
@@ -103,6 +112,8 @@ public sealed class CaptureSession
             if (block.HostNs - _publishedNs > PublishNs)
                 Publish();
         }
+
+        return any;
     }
 
     private void TakeTime()
@@ -122,15 +133,10 @@ public sealed class CaptureSession
     // Where no new journal can be begun (a full disk), the present one goes on and it is tried again later.
     private void ChangeJournal(long now)
     {
-        try
-        {
-            _journals.Change(_chain.Pulses);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            _changeAtNs = now + QuietNs;
-            _logger.LogWarning("No new journal can be begun, the present one goes on: {Problem}", e.Message);
-        }
+        if (_journals.TryChange(_chain.Pulses) || _journals.NextTrouble is not { } trouble)
+            return;
+        _changeAtNs = now + QuietNs;
+        _logger.LogWarning("No new journal can be begun, the present one goes on: {Problem}", trouble);
     }
 
     private void Follow()

@@ -79,6 +79,7 @@ internal sealed class FinishingThread : IDisposable
             _finished.Enqueue(Finish(run));
             Volatile.Write(ref _trouble, null);
             Interlocked.Decrement(ref _pending);
+            ProcessMemory.GiveBack();
         }
     }
 

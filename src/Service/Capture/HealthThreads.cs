@@ -16,7 +16,7 @@ internal sealed record ThreadLife(string Name, double SilentS, double LimitS)
 /// port at all, moves the counts all the same. Not safe for use from several threads.</summary>
 internal sealed class HealthThreads
 {
-    // The capture's thread comes round every 20 ms; the reader every second, or every 5 s while it looks for a port.
+    // The capture's thread comes round every 50 ms; the reader every second, or every 5 s while it looks for a port.
     private const double CaptureLimitS = 10;
     private const double ReaderLimitS = 20;
 

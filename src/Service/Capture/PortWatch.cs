@@ -22,7 +22,7 @@ internal sealed class PortWatch(SerialPulseSource? source)
         return live with { Trouble = live.Trouble is null ? problem.Message : $"{problem.Message} {live.Trouble}", TroubleIsLogged = false };
     }
 
-    /// <summary>Looks at the port until told to end.</summary>
+    /// <summary>Looks at the port until it was open once or told to end.</summary>
     /// <param name="giveUp">Ends the capture.</param>
     /// <param name="time">The clock on the wall.</param>
     /// <param name="end">Ends the watch.</param>
@@ -31,7 +31,7 @@ internal sealed class PortWatch(SerialPulseSource? source)
         using var timer = new PeriodicTimer(Interval, time);
         try
         {
-            while (await timer.WaitForNextTickAsync(end))
+            while (!_wasOpen && await timer.WaitForNextTickAsync(end))
             {
                 if (_wasOpen || source?.Problem is not { Kind: SerialProblemKind.NotASerialPort or SerialProblemKind.Settings } problem) continue;
                 _hopeless = problem;

@@ -14,6 +14,7 @@ internal sealed class ResumedCapture
     /// <summary>The setting in a journal's start that names the time for which the computer has been on.</summary>
     public const string BootName = "boot";
 
+    private const long LeastBytes = 33; // a shorter one was prepared and never begun
     private const string BootFile = "/proc/sys/kernel/random/boot_id";
     private readonly Dictionary<int, BoundRun> _runs = [];
     private int _done;
@@ -74,9 +75,11 @@ internal sealed class ResumedCapture
     public static ResumedCapture? Find(CaptureOptions options, IPulseSource source, TimeProvider time)
     {
         string open = Path.Combine(options.Library, CaptureJournals.OpenFolder);
-        string? journal = Directory.Exists(open) ? Directory.GetFiles(open, "*.journal").Max(StringComparer.Ordinal) : null;
         try
         {
+            string? journal = Directory.Exists(open)
+                ? new DirectoryInfo(open).GetFiles("*.journal").Where(f => f.Length >= LeastBytes).Select(f => f.FullName).Max(StringComparer.Ordinal)
+                : null;
             return journal is null ? null : Read(journal, options, source, time.MonotonicNs());
         }
         catch (Exception e) when (e is RunFormatException or IOException or InvalidDataException or UnauthorizedAccessException)

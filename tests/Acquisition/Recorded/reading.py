@@ -33,9 +33,11 @@ class Reading:
         self.value = self.offset = self.at = None
         self.joins = False
         self.next_number = self.status = None
+        self.numbered, self.away = 0, False
 
     def take(self, kind, host_ns, data):
         if self.held and host_ns - self.held[0][1] >= NAME_WAIT_NS:
+            self.next_number, self.away = None, False
             self.settle()
         if kind == "bytes":
             *lines, self.part = (self.part + data).split(b"\n")
@@ -46,7 +48,12 @@ class Reading:
                 self.asked[int(data[1:3], 16)] = host_ns
         else:
             self.counts["badLines"] += 1 if self.part else 0
-            self.part, self.next_number = b"", None
+            self.part = b""
+            if self.boot is None:
+                self.next_number = None
+            else:
+                self.away = True
+                self.settled = self.settled and kind == "lost"
             self.tell("LinkLost" if kind == "lost" else "LinkBack", 0, 0, 0, host_ns, 0)
 
     def line(self, line, host_ns):
@@ -73,14 +80,16 @@ class Reading:
         first, known = self.boot is None, self.boot == boot
         self.boot, self.hz, self.bits, self.name = boot, int(match["hz"]), min(32, int(match["hb"])), match["hn"].decode()
         if not first and not known:
-            self.restart(host_ns)
+            if self.held and int(next(filter(None, self.held[0][0].group("pt", "st", "tt"))), 16) / self.hz > (self.held[0][1] - self.at) / 1e9 + 2:
+                self.settle()
+            self.restart(self.held[0][1] if self.held else host_ns)
+        self.settle()
         if first:
-            self.settle()
             self.tell("BoardNamed", self.ticks(), 0, -1, host_ns, 0)
 
     def restart(self, host_ns):
         self.counts["restarts"] += 1
-        self.next_number, self.status = None, (0, 0)
+        self.next_number, self.status, self.numbered, self.away = None, (0, 0), 0, False
         self.tell("BoardRestarted", self.ticks() + self.passed(host_ns), 0, -1, host_ns, 0)
         self.joins = self.at is not None
 
@@ -108,12 +117,20 @@ class Reading:
         if match["pt"]:
             number = int(match["ss"], 16)
             self.counts["received"] += 1
-            self.counts["lostOnLine"] += 0 if self.next_number is None else (number - self.next_number) % 256
+            lost = 0 if self.next_number is None else (number - self.next_number) % 256
+            self.counts["lostOnLine"] += lost
+            self.numbered += 1 + lost
             self.next_number = (number + 1) % 256
             self.tell("Pulse", ticks, int(match["pw"] or b"0", 16), number, host_ns, 0)
         elif match["st"]:
             dropped = int(match["sd"], 16)
-            self.counts["droppedByBoard"] += 0 if self.status is None else (dropped - self.status[1]) % 65536
+            if self.status is not None:
+                more = (dropped - self.status[1]) % 65536
+                self.counts["droppedByBoard"] += more
+                if self.away:
+                    unseen = (int(match["sp"], 16) - self.status[0]) % 2**32 - more - self.numbered
+                    self.counts["lostOnLine"] += max(0, 256 * round(unseen / 256))
+            self.numbered, self.away = 0, False
             self.status = (int(match["sp"], 16), dropped)
             self.tell("Status", ticks, 0, -1, host_ns, 0)
         else:

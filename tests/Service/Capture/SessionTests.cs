@@ -55,6 +55,33 @@ public sealed class SessionTests : IDisposable
     }
 
     [Fact]
+    public void A_disk_that_takes_no_journal_at_the_start_ends_no_capture_and_all_is_written_once_it_does()
+    {
+        string open = Path.Combine(_library, ".open");
+        File.WriteAllText(open, "a file where the folder of the journals should be");
+        var time = new ScaledTimeProvider(TimeProvider.System, 50);
+        var spin = new SimulatedSpin(new SpinScenario { Spins = [ShortSpin(5)], RestAfterS = 500 });
+        using SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
+        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = true, TimeScale = 50, Marks = 1 };
+        CaptureSession session = CapturePipeline.Compose(options, source, time, NullLogger.Instance);
+        Task<bool> said = Task.Run(() =>
+        {
+            bool wasSaid = SpinWait.SpinUntil(() => session.Live is { Phase: RunPhase.Spinning, Trouble: not null }, 20_000);
+            File.Delete(open);
+            return wasSaid;
+        }, TestContext.Current.CancellationToken);
+
+        CaptureOutcome outcome = session.Run(TestContext.Current.CancellationToken);
+
+        Assert.True(said.GetAwaiter().GetResult(), "nobody was told");
+        Assert.False(outcome.Failed);
+        RunDescriptor run = RunPackageReader.ReadDescriptor(Assert.Single(outcome.Runs));
+        Assert.Equal(spin.Spins[0].SpinTimeS, run.Result.SpinTimeS, 0.5);
+        Assert.Equal((0, 0, 0), (run.Counts.Missed, run.Counts.LostOnLine, session.Live.Counts.BytesLost));
+        Assert.Empty(Directory.GetFiles(open));
+    }
+
+    [Fact]
     public void A_run_says_whether_its_end_was_seen_and_where_not_by_when_it_must_have_come()
     {
         SpinPlan seen = ShortSpin(5) with { FallSeenShare = 1 };
