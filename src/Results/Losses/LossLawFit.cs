@@ -20,8 +20,9 @@ public static class LossLawFit
     /// <summary>Finds the law of marks.</summary>
     /// <param name="marks">The marks of the free part of a spin.</param>
     /// <param name="uRatePpm">Standard uncertainty of the clock's rate, parts in a million.</param>
+    /// <param name="wobblePerS2">Precessions a second times turns a second, where a wobble was found; else null.</param>
     /// <returns>Null where there are too few marks, or no law explains them.</returns>
-    public static FittedLaw? Of(SpinMarks marks, double uRatePpm = 0)
+    public static FittedLaw? Of(SpinMarks marks, double uRatePpm = 0, double? wobblePerS2 = null)
     {
         ArgumentNullException.ThrowIfNull(marks);
         if (marks.Count < LeastData)
@@ -38,6 +39,12 @@ public static class LossLawFit
             return null;
         (double[] middle, double[] left) = blocks.Against(reference);
         double[] sigma = Scatter(Bends(left, middle, segments));
+        if (wobblePerS2 is { } constant)
+        {
+            left = WobbleOut.Of(middle, left, sigma, reference, constant);
+            sigma = Scatter(Bends(left, middle, segments));
+        }
+
         bool[] kept = Kept(left, sigma, segments);
         T[] Only<T>(T[] values) => [.. values.Where((_, i) => kept[i])];
         var problem = new LawProblem(Only(middle), Only(left), Only(sigma), Only(segments), reference, span);

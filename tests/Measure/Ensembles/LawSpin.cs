@@ -73,6 +73,6 @@ internal sealed class LawSpin
         run = GapBridge.Settle(run, 1 / tickHz, marks);
         SpinEstimate estimate = SpinEstimator.Estimate(MarkSeries.From(run.Pulses, 1 / tickHz), marks, 1);
         (double fromS, double toS) = SpinMarks.FreePart(estimate.ReleaseS, estimate.StopS);
-        return new LawSpin(spin.Spins[0], estimate, LossLawFit.Of(SpinMarks.Of(run.Pulses, 1 / tickHz, fromS, toS)));
+        return new LawSpin(spin.Spins[0], estimate, LossLawFit.Of(SpinMarks.Of(run.Pulses, 1 / tickHz, fromS, toS), 0, estimate.Wobble?.ConstantPerS2));
     }
 }
