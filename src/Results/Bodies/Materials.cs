@@ -18,16 +18,18 @@ public sealed record Material(string Name, double LowKgM3, double HighKgM3, doub
 }
 
 /// <summary>Common materials of tops and flywheels.</summary>
-/// <remarks>All figures are from memory, of the kind that the named handbook tabulates; no copy was seen. Weigh a part rather than trust them.</remarks>
+/// <remarks>All figures are from memory, of the kind that the named source tabulates; no copy was seen. Sources: ASM Metals Handbook; CRC Handbook of Chemistry
+/// and Physics; Wood Handbook (USDA), dry wood, strength across the grain; ASTM B777, tungsten alloys of classes 1 to 4; data sheets of makers: plastics, filament (strength
+/// between layers), technical ceramics, laminates of carbon fibre with layers in several directions. Weigh a part rather than trust them.</remarks>
 public static class Materials
 {
     private const string Metals = "ASM Metals Handbook, from memory";
-    private const string Physics = "CRC Handbook of Chemistry and Physics, from memory";
-    private const string Heavy = "ASTM B777 classes 1 to 4, from memory";
-    private const string Plastics = "plastics makers' data sheets, from memory";
-    private const string Printed = "filament makers' data sheets, strength between layers, from memory";
-    private const string Woods = "Wood Handbook (USDA), dry, strength across the grain, from memory";
-    private const string Ceramics = "makers' data sheets of technical ceramics, from memory";
+    private const string Physics = "CRC Handbook, from memory";
+    private const string Heavy = "ASTM B777, from memory";
+    private const string Plastics = "plastics makers, from memory";
+    private const string Printed = "filament makers, from memory";
+    private const string Woods = "Wood Handbook, from memory";
+    private const string Ceramics = "ceramics makers, from memory";
 
     /// <summary>All of them, by name.</summary>
     public static readonly IReadOnlyList<Material> All =
@@ -40,7 +42,7 @@ public static class Materials
         new("birch", 600, 720, 3, 6, 0.5, Woods),
         new("brass", 8400, 8730, 95, 400, 0.34, Metals),
         new("bronze", 8700, 8900, 110, 450, 0.34, Metals),
-        new("carbon-fibre", 1500, 1620, 300, 700, 0.3, "laminate makers' data sheets, layers in several directions, from memory"),
+        new("carbon-fibre", 1500, 1620, 300, 700, 0.3, "laminate makers, from memory"),
         new("cast-iron", 6900, 7400, 130, 400, 0.26, Metals),
         new("copper", 8890, 8960, 33, 330, 0.34, Metals),
         new("glass", 2460, 2600, 20, 40, 0.22, Physics),

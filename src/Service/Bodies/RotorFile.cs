@@ -87,8 +87,9 @@ internal static class RotorFile
             words.Warn(Invariant($"'{one.Name}' and '{other.Name}' share {shared * 1e6:0.###} cm³, {100 * shared / smaller.Net.Amount:0.##} % of '{smaller.Name}': it counts twice. Take it out of one with remove"));
         }
 
+        RotorPart heaviest = parts.MaxBy(p => p.Mass.Amount)!;
         foreach (RotorPart loose in StackCheck.Loose(parts))
-            words.Warn(Invariant($"'{loose.Name}' floats: from {loose.BottomM * 1000:0.###} to {loose.TopM * 1000:0.###} mm above the tip it touches no other part"));
+            words.Warn(Invariant($"'{loose.Name}' floats: from {loose.BottomM * 1000:0.###} to {loose.TopM * 1000:0.###} mm above the tip, nothing joins it to '{heaviest.Name}', the heaviest part"));
         double lowest = parts.Min(p => p.BottomM);
         if (lowest > StackCheck.TouchM)
             words.Warn(Invariant($"nothing reaches down to the tip at height 0: the lowest part begins {lowest * 1000:0.###} mm above it"));
