@@ -6,7 +6,7 @@ namespace Acquire.Results.Losses;
 /// as many degrees of freedom as cosines where the series is long.</remarks>
 internal static class LongRun
 {
-    private const double Share = 0.4;          // cosines: 0.4 n^(2/3), the recommendation
+    private const double Share = 0.15;         // cosines: 0.4 n^(2/3), the recommendation
     private const int Fewest = 8;
 
     /// <summary>How many cosines for a series of <paramref name="count"/>.</summary>
