@@ -26,6 +26,7 @@ internal sealed class ImportTable
     private readonly ImportColumns _columns;
     private int _time = -1;
     private int _value = -1;
+    private long _line;
 
     private ImportTable(string file, ImportColumns columns) => (_file, _columns) = (file, columns);
 
@@ -75,6 +76,7 @@ internal sealed class ImportTable
         using SepReader reader = Sep.New(Separator).Reader(o => o with { HasHeader = false, Unescape = true, DisableColCountCheck = true }).From(text);
         foreach (SepReader.Row row in reader)
         {
+            _line = _line == 0 ? 1 : row.LineNumberFrom; // without a header the first row is said to be on line 2
             if (row.ColCount == 1 && row[0].Span.Trim().IsEmpty)
             {
                 Blank++;
@@ -104,14 +106,14 @@ internal sealed class ImportTable
             value = (double)given;
         }
 
-        Rows.Add(new ImportRow(row.LineNumberFrom, time, value));
+        Rows.Add(new ImportRow(_line, time, value));
     }
 
     private decimal? Number(SepReader.Row row, int column)
     {
         if (column >= row.ColCount)
         {
-            LeftOut.Add(row.LineNumberFrom, LeftOutKind.NoNumber, $"found {row.ColCount} columns, expected {column + 1} or more");
+            LeftOut.Add(_line, LeftOutKind.NoNumber, $"found {row.ColCount} columns, expected {column + 1} or more");
             return null;
         }
 
@@ -124,7 +126,7 @@ internal sealed class ImportTable
         string shown = cell.Length > 40 ? cell[..40].ToString() + "…" : cell.ToString();
         if (comma)
             LeftOut.NoteComma();
-        LeftOut.Add(row.LineNumberFrom, LeftOutKind.NoNumber, $"found '{Display.Lines.OneLine(shown)}', expected a number");
+        LeftOut.Add(_line, LeftOutKind.NoNumber, $"found '{Display.Lines.OneLine(shown)}', expected a number");
         return null;
     }
 
@@ -133,13 +135,13 @@ internal sealed class ImportTable
         string[] names = new string[row.ColCount];
         for (int i = 0; i < names.Length; i++)
             names[i] = row[i].ToString().Trim();
-        _time = Find("--time-column", _columns.TimeColumn, names, row.LineNumberFrom);
-        _value = _columns.ValueColumn is { } value ? Find("--value-column", value, names, row.LineNumberFrom) : -1;
+        _time = Find("--time-column", _columns.TimeColumn, names, _line);
+        _value = _columns.ValueColumn is { } value ? Find("--value-column", value, names, _line) : -1;
         if (_time == _value)
             throw new RunFormatException(_file, "", $"--time-column and --value-column both '{_columns.TimeColumn}'", "two columns");
         TimeName = _columns.HasHeader ? names[_time] : (_time + 1).ToString(CultureInfo.InvariantCulture);
         if (_columns.HasHeader && names.All(n => decimal.TryParse(n, NumberStyles.Float, CultureInfo.InvariantCulture, out _)))
-            Odd = $"{_file}, line {row.LineNumberFrom}: found numbers where the columns' names are expected; the line is taken for names. --no-header says that there are none";
+            Odd = $"{_file}, line {_line}: found numbers where the columns' names are expected; the line is taken for names. --no-header says that there are none";
     }
 
     private int Find(string option, string column, string[] names, long line)

@@ -45,7 +45,7 @@ public sealed class RotorCommandTests : IDisposable
     public void For_people_it_says_the_speed_it_took_and_the_caution()
     {
         Assert.Equal(0, _bench.Run("rotor", File(Disc)));
-        Assert.Contains("3000 rpm (neither --rpm nor runUpRpm given)", _bench.Out);
+        Assert.Contains("3000 rpm (no --rpm, no runUpRpm)", _bench.Out);
         Assert.Contains("topple speed   470", _bench.Out);
         Assert.Contains("comes to 137 % of the strength", _bench.Out);
         Assert.Contains("Caution: a body that bursts", _bench.Out);
