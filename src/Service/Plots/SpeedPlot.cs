@@ -4,17 +4,14 @@ using Acquire.Recording;
 using Acquire.Service.Display;
 using ScottPlot;
 using ScottPlot.Plottables;
-using SkiaSharp;
 
 namespace Acquire.Service.Plots;
 
 /// <summary>Draws a run: its speed against time, and below it how fast it slowed at each speed.</summary>
 public static class SpeedPlot
 {
-    private const int Columns = 1000;
     private const int SpeedRows = 400;
     private const int DecelerationRows = 280;
-    private const float PngScale = 2;
     private const int Bands = 60;
     private const int FewestPoints = 10;
     private const double FinestRpm = 1; // with one decimal
@@ -27,46 +24,14 @@ public static class SpeedPlot
         ArgumentNullException.ThrowIfNull(file);
         ArgumentNullException.ThrowIfNull(run);
         ArgumentNullException.ThrowIfNull(points);
-        if (!IsPlotFile(file)) throw new ArgumentException("A plot is a .png or .svg file.", nameof(file));
         PlotFonts.Use();
         using Plot speed = Speed(run, points);
         using Plot? deceleration = Deceleration(run, points);
-        int rows = SpeedRows + (deceleration is null ? 0 : DecelerationRows);
-        if (file.EndsWith(".svg", StringComparison.OrdinalIgnoreCase)) WriteSvg(file, rows, canvas => Draw(canvas, speed, deceleration));
-        else WritePng(file, rows, canvas => Draw(canvas, speed, deceleration));
+        PlotFile.Write(file, deceleration is null ? [(speed, SpeedRows)] : [(speed, SpeedRows), (deceleration, DecelerationRows)]);
     }
 
     /// <summary>True for a file that a plot can be written to.</summary>
-    public static bool IsPlotFile(string file) =>
-        file.EndsWith(".png", StringComparison.OrdinalIgnoreCase) || file.EndsWith(".svg", StringComparison.OrdinalIgnoreCase);
-
-    private static void WriteSvg(string file, int rows, Action<SKCanvas> draw)
-    {
-        using FileStream output = File.Create(file);
-        using SKCanvas canvas = SKSvgCanvas.Create(new SKRect(0, 0, Columns, rows), output);
-        draw(canvas);
-    }
-
-    private static void WritePng(string file, int rows, Action<SKCanvas> draw)
-    {
-        using var bitmap = new SKBitmap((int)(Columns * PngScale), (int)(rows * PngScale));
-        using (var canvas = new SKCanvas(bitmap))
-        {
-            canvas.Clear(SKColors.White);
-            canvas.Scale(PngScale);
-            draw(canvas);
-        }
-
-        using SKData png = bitmap.Encode(SKEncodedImageFormat.Png, 100);
-        using FileStream output = File.Create(file);
-        png.SaveTo(output);
-    }
-
-    private static void Draw(SKCanvas canvas, Plot speed, Plot? deceleration)
-    {
-        speed.Render(canvas, new PixelRect(0, Columns, SpeedRows, 0));
-        deceleration?.Render(canvas, new PixelRect(0, Columns, SpeedRows + DecelerationRows, SpeedRows));
-    }
+    public static bool IsPlotFile(string file) => PlotFile.IsPlotFile(file);
 
     private static Plot Speed(RunDescriptor run, IReadOnlyList<SpeedPoint> points)
     {

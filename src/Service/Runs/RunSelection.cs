@@ -1,0 +1,127 @@
+using System.CommandLine;
+using System.Globalization;
+using Acquire.Recording;
+using Acquire.Service.Commands;
+
+namespace Acquire.Service.Runs;
+
+/// <summary>Which runs a command works on: named ones, or those of the library that are like a filter.</summary>
+internal sealed class RunSelection
+{
+    private readonly Argument<string[]>? _runs;
+    private readonly LibraryOption _library = new();
+    private readonly Option<string[]> _where = new("--where")
+    {
+        HelpName = "KEY=VALUE",
+        Description = "Runs of the library with this top, base, cover, operator or factor; KEY=VALUE[,KEY=VALUE], repeatable: all must hold.",
+    };
+
+    private readonly Option<string> _since = new("--since") { HelpName = "DATE", Description = "Runs begun on that day or later, such as 2027-03-14 (UTC); a time may follow: 2027-03-14T09:30." };
+    private readonly Option<string> _until = new("--until") { HelpName = "DATE", Description = "Runs begun on that day or before." };
+
+    /// <summary>The options for a command.</summary>
+    /// <param name="named">Whether runs can be named as arguments.</param>
+    public RunSelection(bool named) => _runs = !named ? null
+        : new Argument<string[]>("run") { HelpName = "RUN", Description = "Run folders, or their names in the library.", Arity = ArgumentArity.ZeroOrMore };
+
+    /// <summary>Gives a command these arguments and options.</summary>
+    public void AddTo(Command command)
+    {
+        if (_runs is not null) command.Arguments.Add(_runs);
+        command.Options.Add(_library.Option);
+        command.Options.Add(_where);
+        command.Options.Add(_since);
+        command.Options.Add(_until);
+    }
+
+    /// <summary>The runs that the call names by its arguments, or by <c>--where</c>, <c>--since</c> and <c>--until</c>.</summary>
+    /// <returns>At least one; or null with what is wrong in <paramref name="problem"/>.</returns>
+    public IReadOnlyList<RunData>? Select(ParseResult call, Surroundings surroundings, out string? problem)
+    {
+        string[] named = _runs is null ? [] : call.GetValue(_runs) ?? [];
+        string[] where = call.GetValue(_where) ?? [];
+        bool filtered = where.Length > 0 || call.GetValue(_since) is not null || call.GetValue(_until) is not null;
+        problem = named.Length > 0 && filtered ? "runs are named and filtered at once; give one or the other"
+            : _runs is not null && named.Length == 0 && !filtered ? "which runs? Name them, or filter the library with --where, --since, --until" : null;
+        if (problem is not null || _library.Folder(call, surroundings, out problem) is not { } library) return null;
+        return named.Length > 0 ? Named(named, library, surroundings, out problem) : Filtered(call, where, library, surroundings, out problem);
+    }
+
+    /// <summary>The runs that a FILTER means: comma-separated run folders, or <c>key=value[,key=value]</c>, the latter within
+    /// <c>--where</c>, <c>--since</c> and <c>--until</c> of the same call.</summary>
+    /// <returns>At least one; or null with what is wrong in <paramref name="problem"/>.</returns>
+    public IReadOnlyList<RunData>? Select(string filter, ParseResult call, Surroundings surroundings, out string? problem)
+    {
+        if (_library.Folder(call, surroundings, out problem) is not { } library) return null;
+        string[] parts = filter.Split(',', StringSplitOptions.TrimEntries);
+        bool isNames = parts.All(p => !p.Contains('=', StringComparison.Ordinal) || LibraryOption.Find(p, library, surroundings) is not null);
+        return isNames ? Named(parts, library, surroundings, out problem)
+            : Filtered(call, [.. call.GetValue(_where) ?? [], filter], library, surroundings, out problem);
+    }
+
+    private static List<RunData>? Named(string[] names, string library, Surroundings surroundings, out string? problem)
+    {
+        var folders = new List<string>();
+        foreach (string name in names)
+        {
+            if (LibraryOption.Run(name, library, surroundings, out problem) is not { } folder) return null;
+            if (folders.Contains(folder))
+            {
+                problem = $"the run '{name}' is named twice";
+                return null;
+            }
+
+            folders.Add(folder);
+        }
+
+        return Read(folders, out problem);
+    }
+
+    private List<RunData>? Filtered(ParseResult call, string[] where, string library, Surroundings surroundings, out string? problem)
+    {
+        if (RunFilter.Parse(where, out problem) is not { } filter
+            || Moment(call, _since, endOfDay: false, out problem) is not { } since
+            || Moment(call, _until, endOfDay: true, out problem) is not { } until)
+            return null;
+        IReadOnlyList<LibraryRun> all = RunLibrary.List(library);
+        foreach (LibraryRun run in all.Where(r => r.Descriptor is null))
+            surroundings.Error.WriteLine($"acquire {call.CommandResult.Command.Name}: {run.Name} is left out: {run.Problem}");
+        LibraryRun[] readable = [.. all.Where(r => r.Descriptor is not null)];
+        problem = readable.Length == 0 ? $"there are no runs in {library}" : filter.Problem([.. readable.Select(r => r.Descriptor!)]);
+        if (problem is not null) return null;
+        LibraryRun[] chosen = [.. readable.Where(r => filter.Holds(r.Descriptor!))];
+        string[] folders = [.. chosen.Where(r => r.Descriptor!.StartedAt >= since && r.Descriptor.StartedAt < until).Select(r => r.Folder)];
+        if (folders.Length > 0) return Read(folders, out problem);
+        problem = $"none of the {chosen.Length} runs is of that time: they began from {Day(chosen[0])} to {Day(chosen[^1])}";
+        return null;
+    }
+
+    private static List<RunData>? Read(IEnumerable<string> folders, out string? problem)
+    {
+        problem = null;
+        try
+        {
+            return [.. folders.Select(RunData.Read)];
+        }
+        catch (RunFormatException e)
+        {
+            problem = e.Message;
+            return null;
+        }
+    }
+
+    private static DateTimeOffset? Moment(ParseResult call, Option<string> option, bool endOfDay, out string? problem)
+    {
+        problem = null;
+        if (call.GetValue(option) is not { } text) return endOfDay ? DateTimeOffset.MaxValue : DateTimeOffset.MinValue;
+        const DateTimeStyles Utc = DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal;
+        if (DateTimeOffset.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, Utc, out DateTimeOffset day))
+            return endOfDay ? day.AddDays(1) : day;
+        string[] formats = ["yyyy-MM-dd'T'HH:mm", "yyyy-MM-dd'T'HH:mm:ss", "yyyy-MM-dd'T'HH:mmK", "yyyy-MM-dd'T'HH:mm:ssK"];
+        if (DateTimeOffset.TryParseExact(text, formats, CultureInfo.InvariantCulture, Utc, out DateTimeOffset time)) return time;
+        problem = $"{option.Name}: '{text}'; allowed is a day such as 2027-03-14 or a time such as 2027-03-14T09:30 (UTC)";
+        return null;
+    }
+
+    private static string Day(LibraryRun run) => run.Descriptor!.StartedAt.UtcDateTime.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+}
