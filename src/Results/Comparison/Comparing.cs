@@ -31,7 +31,8 @@ public sealed record Comparing(double FromRpm, double ToRpm, double? StartRpm, I
         Repeatability scatter = SetupScatter.Of(every, FromRpm, ToRpm);
         (double FromRpm, double ToRpm)[] bands = [.. SpeedBands.Between(FromRpm, ToRpm)];
         Repeatability[] byBand = [.. bands.Select(b => SetupScatter.Of(every, b.FromRpm, b.ToRpm))];
-        VariantResult[] results = [.. variants.Zip(others, (v, runs) => Of(v.Name, first, runs, scatter, bands, byBand))];
+        double start = StartRpm ?? Robust.Median(others.Prepend(first).SelectMany(g => g).Select(r => r.Run.FastestRpm));
+        VariantResult[] results = [.. variants.Zip(others, (v, runs) => Of(v.Name, first, runs, start, scatter, bands, byBand))];
         double[] adjusted = HolmAdjustment.Of([.. results.Select(r => r.Change.P)]);
         return new RunComparison(
             FromRpm, ToRpm, [.. first.Select(r => r.Run)], [.. results.Zip(adjusted, (r, p) => r with { AdjustedP = p })], scatter, leftOut,
@@ -57,7 +58,7 @@ public sealed record Comparing(double FromRpm, double ToRpm, double? StartRpm, I
     }
 
     private VariantResult Of(
-        string name, (TimedRun Run, LogTime Time)[] first, (TimedRun Run, LogTime Time)[] second, Repeatability scatter,
+        string name, (TimedRun Run, LogTime Time)[] first, (TimedRun Run, LogTime Time)[] second, double startRpm, Repeatability scatter,
         (double FromRpm, double ToRpm)[] bands, Repeatability[] byBand)
     {
         Change change = Change.Of(first.Select(r => r.Time), second.Select(r => r.Time), scatter)!;
@@ -73,7 +74,7 @@ public sealed record Comparing(double FromRpm, double ToRpm, double? StartRpm, I
             ByLibrary = several && scatter.IsKnown
                 ? change with { Basis = ChangeBasis.LibraryScatter, Logs = MeanDifference.Pooled(Sample.Of(a), Sample.Of(b), scatter) } : null,
             Bands = [.. bands.Select((band, i) => new BandChange(band.FromRpm, band.ToRpm, inBands[i], adjusted[i]))],
-            WholeSpin = WholeSpin.Of([.. first.Select(r => r.Run)], [.. second.Select(r => r.Run)], StartRpm, scatter),
+            WholeSpin = WholeSpin.Of([.. first.Select(r => r.Run)], [.. second.Select(r => r.Run)], startRpm, scatter),
             SmallestShownPercent = change.HasInterval ? LogTime.Percent(Power.SmallestShown(change.Logs.U, change.Logs.DegreesOfFreedom)) : double.NaN,
             RunsNeeded = change.HasInterval && sd > 0 ? Power.RunsNeeded(change.Logs.Difference, sd) : null,
             PercentBeforeAir = first.Concat(second).All(r => r.Run.Air is not null) ? LogTime.Percent(MeanAsSpun(second) - MeanAsSpun(first)) : null,

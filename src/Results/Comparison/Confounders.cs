@@ -18,33 +18,37 @@ internal static class Confounders
     public static IReadOnlyList<string> Of(
         IReadOnlyList<(TimedRun Run, LogTime Time)> baseline, IReadOnlyList<(TimedRun Run, LogTime Time)> variant, double difference)
     {
+        TimedRun[] first = [.. baseline.Select(r => r.Run)];
+        TimedRun[] second = [.. variant.Select(r => r.Run)];
         string?[] found =
         [
-            Setup([.. baseline.Select(r => r.Run)], [.. variant.Select(r => r.Run)]),
-            Order([.. baseline.Select(r => r.Run)], [.. variant.Select(r => r.Run)]),
-            TimeOfDay([.. baseline.Select(r => r.Run)], [.. variant.Select(r => r.Run)]),
-            Trend(baseline, variant, difference),
-            Temperature([.. baseline.Select(r => r.Run)], [.. variant.Select(r => r.Run)]),
+            .. Mixed(first, "baseline"), .. Mixed(second, "variant"), Apart(first, second), Order(first, second), TimeOfDay(first, second),
+            Trend(baseline, variant, difference), Temperature(first, second),
         ];
         return [.. found.OfType<string>()];
     }
 
-    private static string? Setup(TimedRun[] baseline, TimedRun[] variant)
+    // What only one of the groups has belongs to what sets it apart, as a cover's clearance does.
+    private static string? Apart(TimedRun[] baseline, TimedRun[] variant)
     {
-        string[] keys = [.. baseline.Concat(variant).SelectMany(r => r.Setup.Keys).Distinct().Order(StringComparer.Ordinal)];
-        string[] mixed = [.. keys.Where(k => Values(baseline, k).Length > 1 || Values(variant, k).Length > 1)];
-        string[] apart = [.. keys.Where(k => !Values(baseline, k).Intersect(Values(variant, k)).Any())];
-        if (mixed.Length > 0)
-            return $"runs of one group are not of one set-up: {string.Join("; ", mixed.Select(k => $"{k} is {Both(baseline, variant, k)}"))}";
+        string[] apart = [.. Keys(baseline, variant).Where(k => Given(baseline, k) && Given(variant, k) && !Values(baseline, k).Intersect(Values(variant, k)).Any())];
         return apart.Length < 2 ? null
             : $"more than one thing differs: {string.Join("; ", apart.Select(k => $"{k} is {Both(baseline, variant, k)}"))}; which of them made the difference these runs cannot tell";
     }
+
+    private static IEnumerable<string> Mixed(TimedRun[] runs, string group) => Keys(runs, []).Where(k => Values(runs, k).Length > 1)
+        .Select(k => $"runs of the {group} are of more than one {k}: {Words(runs, k)}; the change is a mean over them");
+
+    private static bool Given(TimedRun[] runs, string key) => Values(runs, key).Any(v => v.Length > 0);
+
+    private static string[] Keys(TimedRun[] baseline, TimedRun[] variant) =>
+        [.. baseline.Concat(variant).SelectMany(r => r.Setup.Keys).Distinct().Order(StringComparer.Ordinal)];
 
     private static string Both(TimedRun[] baseline, TimedRun[] variant, string key) => $"{Words(baseline, key)} in the baseline, {Words(variant, key)} in the variant";
 
     private static string Words(TimedRun[] runs, string key) => string.Join(" or ", Values(runs, key).Select(v => v.Length == 0 ? "not given" : v));
 
-    private static string[] Values(TimedRun[] runs, string key) => [.. runs.Select(r => r.Setup.GetValueOrDefault(key, "")).Distinct().Order(StringComparer.Ordinal)];
+    private static string[] Values(TimedRun[] runs, string key) => [.. runs.Select(r => r.Setup.GetValueOrDefault(key, "")).Distinct().OrderBy(v => v.Length).ThenBy(v => v, StringComparer.Ordinal)];
 
     private static string? Order(TimedRun[] baseline, TimedRun[] variant)
     {

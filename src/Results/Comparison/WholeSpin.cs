@@ -16,23 +16,21 @@ public sealed record WholeSpin(double StartRpm, double EndRpm, double BaselineS,
     /// <summary>Finds it; null where a group was not seen over enough speeds to say.</summary>
     /// <param name="baseline">The baseline's runs.</param>
     /// <param name="variant">The variant's runs.</param>
-    /// <param name="startRpm">Speed at which the spin begins; the median peak of all runs where null.</param>
+    /// <param name="startRpm">Speed at which the spin begins.</param>
     /// <param name="library">Repeatability for a group of one run.</param>
-    public static WholeSpin? Of(IReadOnlyList<TimedRun> baseline, IReadOnlyList<TimedRun> variant, double? startRpm, Repeatability library)
+    public static WholeSpin? Of(IReadOnlyList<TimedRun> baseline, IReadOnlyList<TimedRun> variant, double startRpm, Repeatability library)
     {
-        TimedRun[] all = [.. baseline, .. variant];
-        double start = startRpm ?? Robust.Median(all.Select(r => r.FastestRpm));
         double end = Math.Max(Robust.Median(baseline.Select(r => r.LastRpm)), Robust.Median(variant.Select(r => r.LastRpm)));
-        if (!(end > 0 && start > end * 1.2))
+        if (!(end > 0 && startRpm > end * 1.2))
             return null;
-        double[] edges = [.. Enumerable.Range(0, Cells + 1).Select(i => start * Math.Pow(end / start, (double)i / Cells))];
+        double[] edges = [.. Enumerable.Range(0, Cells + 1).Select(i => startRpm * Math.Pow(end / startRpm, (double)i / Cells))];
         if (GroupCourse.Of(baseline, edges) is not { } first || GroupCourse.Of(variant, edges) is not { } second)
             return null;
         if (Change.Of(first.RunTimes(), second.RunTimes(), library) is not { } linear)
             return null;
         double difference = Math.Log(second.TotalS / first.TotalS);
         return new WholeSpin(
-            start, end, first.TotalS, second.TotalS, linear with { Logs = linear.Logs with { Difference = difference } },
+            startRpm, end, first.TotalS, second.TotalS, linear with { Logs = linear.Logs with { Difference = difference } },
             [.. first.Extended.Select(e => "baseline: " + e), .. second.Extended.Select(e => "variant: " + e)]);
     }
 }

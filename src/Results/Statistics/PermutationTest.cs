@@ -5,9 +5,10 @@ namespace Acquire.Results.Statistics;
 /// Statistics &amp; Probability Letters 36, 9).</summary>
 /// <param name="P">Two-sided probability.</param>
 /// <param name="Arrangements">Arrangements looked at.</param>
+/// <param name="Least">The least probability that groups of these sizes can show: those of one size have a mirror arrangement that is as far apart.</param>
 /// <param name="IsExact">Whether these are all there are; else they were drawn with a fixed seed, and the one seen counts among them
 /// (Phipson &amp; Smyth 2010).</param>
-public readonly record struct PermutationTest(double P, long Arrangements, bool IsExact)
+public readonly record struct PermutationTest(double P, long Arrangements, double Least, bool IsExact)
 {
     /// <summary>Up to so many arrangements all are looked at.</summary>
     public const int MostExact = 50_000;
@@ -15,9 +16,6 @@ public readonly record struct PermutationTest(double P, long Arrangements, bool 
     private const int Drawn = 19_999;
     private const int Seed = 20_260_301;
     private const double Equal = 1e-9;
-
-    /// <summary>The least probability that so many runs can show.</summary>
-    public double Least => IsExact ? Math.Min(1, 2.0 / Arrangements) : 1.0 / (Arrangements + 1);
 
     /// <summary>Carries it out.</summary>
     /// <param name="first">The first group, of two or more.</param>
@@ -47,7 +45,8 @@ public readonly record struct PermutationTest(double P, long Arrangements, bool 
                 asLarge++;
         }
         while (Next(chosen, all.Length));
-        return new PermutationTest((double)asLarge / count, count, true);
+        double least = (2 * size == all.Length ? 2.0 : 1.0) / count;
+        return new PermutationTest((double)asLarge / count, count, Math.Min(1, least), true);
     }
 
     private static PermutationTest ByChance(double[] all, int[] order, int size, double seen)
@@ -61,7 +60,7 @@ public readonly record struct PermutationTest(double P, long Arrangements, bool 
                 asLarge++;
         }
 
-        return new PermutationTest((asLarge + 1.0) / (Drawn + 1), Drawn, false);
+        return new PermutationTest((asLarge + 1.0) / (Drawn + 1), Drawn, 1.0 / (Drawn + 1), false);
     }
 
     private static double Statistic(double[] all, int[] order, int size)

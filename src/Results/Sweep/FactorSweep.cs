@@ -29,9 +29,10 @@ public sealed record FactorSweep(
     /// <param name="fromRpm">The higher speed.</param>
     /// <param name="toRpm">The lower speed.</param>
     /// <param name="factor">The factor's name, which is not part of what makes runs repeats.</param>
+    /// <param name="by">What the runs are parted by; empty where they are not.</param>
     /// <param name="problem">Why there is no answer, for people.</param>
     public static FactorSweep? Of(
-        IReadOnlyList<SweptRun> runs, IReadOnlyList<TimedRun> baseline, double fromRpm, double toRpm, string factor, out string? problem)
+        IReadOnlyList<SweptRun> runs, IReadOnlyList<TimedRun> baseline, double fromRpm, double toRpm, string factor, string by, out string? problem)
     {
         if (runs.Select(r => r.Run).Concat(baseline).Any(r => r.Air is null))
             (runs, baseline) = ([.. runs.Select(r => r with { Run = r.Run with { Air = null } })], [.. baseline.Select(r => r with { Air = null })]);
@@ -53,7 +54,7 @@ public sealed record FactorSweep(
             g.Key, [.. g.Select(r => new FactorPoint(r.Run.Name, r.Value, r.Run.Time(fromRpm, toRpm)))], library, reference))];
         return new FactorSweep(
             fromRpm, toRpm, curves, beside, reference.Length > 0 ? Math.Exp(reference.Average(t => t.Value)) : double.NaN, leftOut,
-            [.. swept.SelectMany(g => Warn(g.Key, [.. g], factor))]);
+            [.. swept.SelectMany(g => Warn(g.Key, [.. g], [factor, by]))]);
     }
 
     private static bool Counts(TimedRun run, double fromRpm, double toRpm, List<(string, string)> leftOut)
@@ -64,11 +65,11 @@ public sealed record FactorSweep(
         return false;
     }
 
-    private static IEnumerable<string> Warn(string category, SweptRun[] runs, string factor)
+    private static IEnumerable<string> Warn(string category, SweptRun[] runs, string[] meant)
     {
         string of = category.Length > 0 ? category + ": " : "";
         string[] mixed = [.. runs.SelectMany(r => r.Run.Setup.Keys).Distinct().Order(StringComparer.Ordinal)
-            .Where(k => !k.Equals(factor, StringComparison.OrdinalIgnoreCase) && runs.Select(r => r.Run.Setup.GetValueOrDefault(k, "")).Distinct().Skip(1).Any())];
+            .Where(k => !meant.Contains(k, StringComparer.OrdinalIgnoreCase) && runs.Select(r => r.Run.Setup.GetValueOrDefault(k, "")).Distinct().Skip(1).Any())];
         if (mixed.Length > 0)
             yield return $"{of}the runs differ in {string.Join(" and ", mixed)} too; part them with --by, or choose with --where";
         if (runs.Length < 4)
