@@ -1,60 +1,31 @@
-using MathNet.Numerics.Integration;
+using Acquire.Results.Air;
+using Acquire.Results.Losses;
 
 namespace Acquire.Results.Comparison;
-
-/// <summary>Density and viscosity of air.</summary>
-/// <param name="DensityKgM3">Density, kg/m³.</param>
-/// <param name="ViscosityPaS">Dynamic viscosity, Pa·s.</param>
-public readonly record struct AirState(double DensityKgM3, double ViscosityPaS);
-
-/// <summary>A term of a loss law: deceleration a·(n/ref)^p.</summary>
-/// <param name="Exponent">p.</param>
-/// <param name="Coefficient">a, in any unit that all terms share.</param>
-public readonly record struct LossTerm(double Exponent, double Coefficient);
 
 /// <summary>What a run's decay times would be in reference air. Only the air's share of the loss changes: of a laminar boundary layer (p = 1.5) as
 /// √(ρμ), of a turbulent one (1.8) as ρ^0.8 μ^0.2, of pressure drag (2) as ρ; the rest stays. Which share is the air's the run's own loss law
 /// says.</summary>
-/// <param name="Terms">The run's loss law.</param>
-/// <param name="ReferenceRpm">The speed that its coefficients are for.</param>
+/// <param name="Laws">Loss laws that explain the run, with how likely each is.</param>
 /// <param name="Actual">The air of the run.</param>
 /// <param name="Reference">The air to bring it to.</param>
-public sealed record AirCorrection(IReadOnlyList<LossTerm> Terms, double ReferenceRpm, AirState Actual, AirState Reference)
+public sealed record AirCorrection(IReadOnlyList<(LossLaw Law, double Weight)> Laws, MoistAir Actual, MoistAir Reference)
 {
-    private const double Same = 1e-6;
-    private static readonly GaussLegendreRule Rule = new(0, 1, 24);
+    /// <summary>Air of 20 °C, 1013.25 hPa and 50 % humidity.</summary>
+    public static MoistAir Usual { get; } = MoistAir.Of(20, 101_325, 0.5)!;
 
     /// <summary>By how much the logarithm of the decay time between two speeds is larger in the reference air.</summary>
+    /// <param name="fromRpm">The higher speed.</param>
+    /// <param name="toRpm">The lower speed.</param>
     public double LogRatio(double fromRpm, double toRpm)
     {
-        (double actual, double reference) = (0, 0);
-        double width = Math.Log(fromRpm / toRpm);
-        for (int i = 0; i < Rule.Order; i++)
-        {
-            double rpm = toRpm * Math.Exp(width * Rule.GetAbscissa(i));
-            actual += Rule.GetWeight(i) * rpm / Loss(rpm, _ => 1);
-            reference += Rule.GetWeight(i) * rpm / Loss(rpm, Scale);
-        }
-
-        return Math.Log(reference / actual);
+        (double from, double to) = (fromRpm * Math.PI / 30, toRpm * Math.PI / 30);
+        return Laws.Sum(l => l.Weight * Math.Log(InReference(l.Law).TimeBetween(from, to) / l.Law.TimeBetween(from, to)));
     }
 
-    /// <summary>The share of the loss that is the air's.</summary>
-    public double AirShare(double rpm) => Loss(rpm, p => IsAir(p) ? 1 : 0) / Loss(rpm, _ => 1);
+    private LossLaw InReference(LossLaw law) => new([.. law.Terms.Select(t => t with { Coefficient = t.Coefficient * Scale(t.Exponent) })]);
 
-    private double Loss(double rpm, Func<double, double> scale) =>
-        Terms.Sum(t => t.Coefficient * Math.Pow(rpm / ReferenceRpm, t.Exponent) * scale(t.Exponent));
-
-    private static bool IsAir(double exponent) => exponent > 1 + Same;
-
-    private double Scale(double exponent)
-    {
-        if (!IsAir(exponent))
-            return 1;
-        double density = Reference.DensityKgM3 / Actual.DensityKgM3;
-        double viscosity = Reference.ViscosityPaS / Actual.ViscosityPaS;
-
-        // By similarity what grows with ω^p grows with ρ^(p−1) μ^(2−p): drag coefficient as a power of ρωR²/μ.
-        return Math.Pow(density, exponent - 1) * Math.Pow(viscosity, 2 - exponent);
-    }
+    // By similarity what grows with ω^p grows with ρ^(p−1) μ^(2−p): a drag coefficient that is a power of ρωR²/μ.
+    private double Scale(double exponent) => exponent <= 1 ? 1
+        : Math.Pow(Reference.DensityKgM3 / Actual.DensityKgM3, exponent - 1) * Math.Pow(Reference.ViscosityPaS / Actual.ViscosityPaS, 2 - exponent);
 }

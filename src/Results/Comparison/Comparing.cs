@@ -29,7 +29,7 @@ public sealed record Comparing(double FromRpm, double ToRpm, double? StartRpm, I
             return null;
         TimedRun[] every = [.. others.Prepend(first).SelectMany(g => g).Select(r => r.Run).Concat(Library).DistinctBy(r => r.Name)];
         Repeatability scatter = SetupScatter.Of(every, FromRpm, ToRpm);
-        (double FromRpm, double ToRpm)[] bands = [.. SpeedBands.Between(FromRpm, ToRpm)];
+        IReadOnlyList<SpeedBand> bands = SpeedBands.Between(FromRpm, ToRpm);
         Repeatability[] byBand = [.. bands.Select(b => SetupScatter.Of(every, b.FromRpm, b.ToRpm))];
         double start = StartRpm ?? Robust.Median(others.Prepend(first).SelectMany(g => g).Select(r => r.Run.FastestRpm));
         VariantResult[] results = [.. variants.Zip(others, (v, runs) => Of(v.Name, first, runs, start, scatter, bands, byBand))];
@@ -59,7 +59,7 @@ public sealed record Comparing(double FromRpm, double ToRpm, double? StartRpm, I
 
     private VariantResult Of(
         string name, (TimedRun Run, LogTime Time)[] first, (TimedRun Run, LogTime Time)[] second, double startRpm, Repeatability scatter,
-        (double FromRpm, double ToRpm)[] bands, Repeatability[] byBand)
+        IReadOnlyList<SpeedBand> bands, Repeatability[] byBand)
     {
         Change change = Change.Of(first.Select(r => r.Time), second.Select(r => r.Time), scatter)!;
         Change?[] inBands = [.. bands.Zip(byBand, (b, s) => Change.Of(Times(first, b), Times(second, b), s))];
@@ -82,7 +82,7 @@ public sealed record Comparing(double FromRpm, double ToRpm, double? StartRpm, I
         };
     }
 
-    private static IEnumerable<LogTime> Times((TimedRun Run, LogTime Time)[] runs, (double FromRpm, double ToRpm) band) =>
+    private static IEnumerable<LogTime> Times((TimedRun Run, LogTime Time)[] runs, SpeedBand band) =>
         runs.Select(r => r.Run.Time(band.FromRpm, band.ToRpm));
 
     private double MeanAsSpun((TimedRun Run, LogTime Time)[] runs) => runs.Average(r => (r.Run with { Air = null }).Time(FromRpm, ToRpm).Value);

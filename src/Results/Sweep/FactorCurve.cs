@@ -54,15 +54,16 @@ public sealed record FactorCurve(string Category, IReadOnlyList<FactorPoint> Poi
         {
             Gain = baseline.Count > 0 ? Change.Of(baseline, g.Select(p => p.Time), scatter) : null,
         })];
-        FactorModel? model = FactorModel.Choose(points, library);
+        IReadOnlyList<FactorModel> models = FactorModel.Choose(points, library);
         var curve = new FactorCurve(category, points, levels)
         {
             Differences = Anova.Of(logs),
             Scatter = scatter,
-            Model = model is null ? levels.Length < 3 ? "no curve: fewer than three values" : "no curve: the values lie off every smooth one by more than repeats do" : model.Name,
+            Model = models.Count > 0 ? string.Join(", and nearly as close ", models.Select(m => m.Name))
+                : levels.Length < 3 ? "no curve: fewer than three values" : "no curve: the values lie off every smooth one by more than repeats do",
         };
         bool scattered = own.IsKnown || points.Count > levels.Length || library.IsKnown;
-        return model is null ? curve.ByLevels(scatter.IsKnown) : curve.ByModel(model, scattered);
+        return models.Count == 0 ? curve.ByLevels(scatter.IsKnown) : curve.ByModel(models, scattered);
     }
 
     private static FactorLevel Level(double value, double[] logs, Repeatability scatter, bool mayBeBest)
@@ -84,27 +85,28 @@ public sealed record FactorCurve(string Category, IReadOnlyList<FactorPoint> Poi
         };
     }
 
-    private FactorCurve ByModel(FactorModel model, bool scattered)
+    // The interval holds those of all curves that are about as close.
+    private FactorCurve ByModel(IReadOnlyList<FactorModel> models, bool scattered)
     {
         (double low, double high) = (Levels[0].Value, Levels[^1].Value);
         double[] grid = [.. Enumerable.Range(0, Grid + 1).Select(i => low + ((high - low) * i / Grid))];
-        double[] logs = [.. grid.Select(v => model.At(v).Log)];
-        int best = Array.IndexOf(logs, logs.Max());
+        (int Low, int Best, int High)[] highest = [.. models.Select(m => m.Highest(grid))];
+        int best = highest[0].Best;
         FactorCurve drawn = this with
         {
-            Curve = [.. Enumerable.Range(0, Drawn).Select(i => low + ((high - low) * i / (Drawn - 1))).Select(v => Point(v, model.At(v), scattered))],
+            Curve = [.. Enumerable.Range(0, Drawn).Select(i => low + ((high - low) * i / (Drawn - 1))).Select(v => Point(v, models[0].At(v), scattered))],
         };
 
         // A curve that sags has its highest point at an end, whatever lies at the other: there the values speak for themselves.
-        bool sags = best is 0 or Grid && logs[Grid / 2] < 0.5 * (logs[0] + logs[Grid]);
+        bool sags = best is 0 or Grid && 2 * models[0].At(grid[Grid / 2]).Log < models[0].At(grid[0]).Log + models[0].At(grid[Grid]).Log;
         if (sags)
             return drawn.ByLevels(scattered && Scatter.IsKnown);
-        (int first, int last) = (best, best);
-        while (first > 0 && model.MayBeLevel(grid[first - 1]))
-            first--;
-        while (last < Grid && model.MayBeLevel(grid[last + 1]))
-            last++;
-        return drawn with { Best = grid[best], BestLow = scattered ? grid[first] : double.NaN, BestHigh = scattered ? grid[last] : double.NaN };
+        return drawn with
+        {
+            Best = grid[best],
+            BestLow = scattered ? grid[highest.Min(h => h.Low)] : double.NaN,
+            BestHigh = scattered ? grid[highest.Max(h => h.High)] : double.NaN,
+        };
     }
 
     private static CurvePoint Point(double value, (double Log, double Half) at, bool scattered) => new(

@@ -8,6 +8,9 @@ namespace Acquire.Results.Sweep;
 internal sealed class FactorModel
 {
     private const double LackLevel = 0.05;
+    private const double NearlyAsClose = 2;
+    private static readonly int[] Degrees = [2, 3];
+    private static readonly bool[] OfLogOrNot = [false, true];
     private readonly int _degree;
     private readonly bool _ofLog;
     private readonly double _middle;
@@ -25,24 +28,28 @@ internal sealed class FactorModel
     /// <summary>What it is, for people.</summary>
     public string Name => (_degree == 2 ? "quadratic" : "cubic") + (_ofLog ? " in the factor's logarithm" : "");
 
-    /// <summary>Finds the first that fits: quadratic; then, if the levels lie off it by more than repeats do, quadratic in the logarithm, cubic, cubic in
-    /// the logarithm. Null where none does or there are fewer than three levels.</summary>
+    /// <summary>Finds those that fit best: quadratics in the factor and in its logarithm; where the levels lie off both by more than repeats do, cubics. The
+    /// first is the closest; others that are nearly as close (by the likelihood, as 2 in its logarithm's double) follow it. None where none fits
+    /// or there are fewer than three levels.</summary>
     /// <param name="points">The runs.</param>
     /// <param name="outside">A scatter known from elsewhere, for runs that leave none over.</param>
-    public static FactorModel? Choose(IReadOnlyList<FactorPoint> points, Repeatability outside)
+    public static IReadOnlyList<FactorModel> Choose(IReadOnlyList<FactorPoint> points, Repeatability outside)
     {
         double[] values = [.. points.Select(p => p.Value)];
         int levels = values.Distinct().Count();
         Anova within = Anova.Of([.. points.GroupBy(p => p.Value, p => p.Time.Value).Select(g => (IReadOnlyCollection<double>)[.. g])]);
-        foreach ((int degree, bool ofLog) in new[] { (2, false), (2, true), (3, false), (3, true) })
+        foreach (int degree in Degrees)
         {
-            if (levels < degree + 1 || (degree == 3 && levels < 5) || (ofLog && values.Min() <= 0))
-                continue;
-            if (Fit(degree, ofLog, points, values, outside) is { } model && !model.Lacks(within, levels))
-                return model;
+            if (levels < (degree == 2 ? 3 : 5))
+                break;
+            FactorModel[] fitting = [.. OfLogOrNot.Where(ofLog => !ofLog || values.Min() > 0)
+                .Select(ofLog => Fit(degree, ofLog, points, values, outside)).OfType<FactorModel>()
+                .Where(m => !m.Lacks(within, levels)).OrderBy(m => levels == degree + 1 ? 0 : m._fit.ResidualSquares)];
+            if (fitting.Length > 0)
+                return levels == degree + 1 ? fitting : [.. fitting.Where(m => points.Count * Math.Log(m._fit.ResidualSquares / fitting[0]._fit.ResidualSquares) <= NearlyAsClose)];
         }
 
-        return null;
+        return [];
     }
 
     /// <summary>The curve's value and its standard uncertainty, times the quantile for a 95 % interval.</summary>
@@ -52,8 +59,21 @@ internal sealed class FactorModel
         return (log, _t * u);
     }
 
-    /// <summary>Whether the curve may be level there: its slope's 95 % interval holds zero (Fieller's construction for a quadratic).</summary>
-    public bool MayBeLevel(double value)
+    /// <summary>Where it is highest among rising values, and between which of them its slope may be none.</summary>
+    public (int Low, int Best, int High) Highest(double[] values)
+    {
+        double[] logs = [.. values.Select(v => At(v).Log)];
+        int best = Array.IndexOf(logs, logs.Max());
+        (int low, int high) = (best, best);
+        while (low > 0 && MayBeLevel(values[low - 1]))
+            low--;
+        while (high < values.Length - 1 && MayBeLevel(values[high + 1]))
+            high++;
+        return (low, best, high);
+    }
+
+    // Whether the curve may be level there: its slope's 95 % interval holds zero (Fieller's construction for a quadratic).
+    private bool MayBeLevel(double value)
     {
         double x = Scaled(value, _ofLog, _middle, _half);
         (double slope, double u) = _fit.At(Vector<double>.Build.Dense(_degree + 1, k => k == 0 ? 0 : k * Math.Pow(x, k - 1)));

@@ -73,6 +73,7 @@ internal sealed record SweepText(FactorSweep Result, string Factor, string By, s
                 yield return $"{Of(curve)}whether the values differ at all: F test, p {ChangeWords.P(curve.Differences.P)}.";
         }
 
+        if (HasGain) yield return $"The curve's band leaves out the baseline's own uncertainty, which moves all of it alike; the intervals of the gains have it.";
         yield return "Which values may be the best: multiple comparisons with the best (Hsu), 95 % for all of them together.";
     }
 

@@ -1,0 +1,57 @@
+using Acquire.Results.Fitting;
+
+namespace Acquire.Results.Losses;
+
+/// <summary>Takes a slow precession out of what a curve leaves of the marks: a wave whose rate goes as one over the speed and whose size changes
+/// slowly. It bears next to nothing on the law, but would drown what tells laws apart.</summary>
+internal static class WobbleOut
+{
+    private const int MostKnots = 24;
+    private const double LeastCycles = 3;      // from knot to knot: fewer could be a bend of the law as well
+
+    /// <summary>What is left without the wave.</summary>
+    /// <param name="timeS">When.</param>
+    /// <param name="left">What the curve leaves, rad.</param>
+    /// <param name="sigma">Scatter of each.</param>
+    /// <param name="curve">The curve.</param>
+    /// <param name="constantPerS2">Precessions a second times turns a second.</param>
+    public static double[] Of(double[] timeS, double[] left, double[] sigma, LawCurve curve, double constantPerS2)
+    {
+        double[] phase = Phases(timeS, curve, constantPerS2);
+        double cycles = phase[^1] / (2 * Math.PI);
+        int knots = (int)Math.Min(MostKnots, cycles / LeastCycles);
+        if (knots < 2)
+            return left;
+        double[][] columns = [.. Enumerable.Range(0, 2 * knots).Select(_ => new double[left.Length])];
+        for (int i = 0; i < left.Length; i++)
+        {
+            double place = phase[i] / phase[^1] * (knots - 1);
+            int knot = Math.Min((int)place, knots - 2);
+            (double sin, double cos) = Math.SinCos(phase[i]);
+            foreach ((int k, double share) in new[] { (knot, knot + 1 - place), (knot + 1, place - knot) })
+            {
+                columns[2 * k][i] = share * cos / sigma[i];
+                columns[(2 * k) + 1][i] = share * sin / sigma[i];
+            }
+        }
+
+        double[][] used = [.. columns.Select(c => (double[])c.Clone())];
+        if (Householder.Solve(used, [.. left.Select((x, i) => x / sigma[i])]) is not { } found)
+            return left;
+        return [.. left.Select((x, i) => x - (sigma[i] * found.Solution.Select((a, k) => a * columns[k][i]).Sum()))];
+    }
+
+    private static double[] Phases(double[] timeS, LawCurve curve, double constantPerS2)
+    {
+        double[] phase = new double[timeS.Length];
+        double Rate(double t) => 4 * Math.PI * Math.PI * constantPerS2 / curve.Speed(t);
+        for (int i = 1; i < timeS.Length; i++)
+        {
+            double step = timeS[i] - timeS[i - 1];
+            double middle = 0.5 * (timeS[i] + timeS[i - 1]);
+            phase[i] = phase[i - 1] + (step / 6 * (Rate(timeS[i - 1]) + (4 * Rate(middle)) + Rate(timeS[i])));
+        }
+
+        return phase;
+    }
+}
