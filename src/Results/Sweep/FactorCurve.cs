@@ -52,7 +52,7 @@ public sealed record FactorCurve(string Category, IReadOnlyList<FactorPoint> Poi
             : [.. logs.Select(_ => true)];
         FactorLevel[] levels = [.. byValue.Select((g, i) => Level(g.Key, logs[i], scatter, mayBeBest[i]) with
         {
-            Gain = baseline.Count > 0 ? Change.Of(baseline, g.Select(p => p.Time), scatter) : null,
+            Gain = baseline.Count > 0 && !g.Any(p => baseline.Contains(p.Time)) ? Change.Of(baseline, g.Select(p => p.Time), scatter) : null,
         })];
         IReadOnlyList<FactorModel> models = FactorModel.Choose(points, library);
         var curve = new FactorCurve(category, points, levels)

@@ -17,7 +17,7 @@ public readonly record struct FactorPoint(string Run, double Value, LogTime Time
 /// <param name="MayBeBest">Whether the true best of the values tried may be this one.</param>
 public sealed record FactorLevel(double Value, int Runs, double MeanS, double LowS, double HighS, bool MayBeBest)
 {
-    /// <summary>The gain over the baseline; null where there is no baseline.</summary>
+    /// <summary>The gain over the baseline; null where there is none, or where it is these runs themselves.</summary>
     public Change? Gain { get; init; }
 }
 

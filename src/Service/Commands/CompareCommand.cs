@@ -104,7 +104,7 @@ internal sealed class CompareCommand
     private RunGroup? Group(string filter, string option, ParseResult call, out string? problem)
     {
         if (_selection.Select(filter, call, _surroundings, out problem) is { } runs) return new RunGroup(filter, [.. runs.Select(TimedRuns.Of)]);
-        problem = $"{option}: {problem}";
+        problem = TimedRuns.Of(option, problem!);
         return null;
     }
 

@@ -62,7 +62,7 @@ internal sealed class SweepCommand
         string[] names = [.. (call.GetValue(_leaveOut) ?? []).Select(TimedRuns.Name)];
         if (TimedRuns.LeaveOut(names, runs.Select(TimedRuns.Of)) is { } wrong) return _surroundings.Refuse("sweep", wrong);
         TimedRun[] beside = [.. baseline.Where(r => !names.Contains(r.Name)).Select(TimedRuns.Of)];
-        SweptRun[] swept = [.. runs.Where(r => !names.Contains(r.Name) && beside.All(b => b.Name != r.Name) && RunFilter.Factor(r.Descriptor, factor) is not null)
+        SweptRun[] swept = [.. runs.Where(r => !names.Contains(r.Name) && RunFilter.Factor(r.Descriptor, factor) is not null)
             .Select(r => new SweptRun(TimedRuns.Of(r), RunFilter.Factor(r.Descriptor, factor)!.Value, by.Length > 0 ? RunFilter.Value(r.Descriptor, by) : ""))];
         return FactorSweep.Of(swept, beside, range.FromRpm, range.ToRpm, factor, by, out problem) is { } result
             ? Answer(new SweepText(result, factor, by, call.GetValue(_baseline) ?? ""), answers) : _surroundings.Refuse("sweep", problem!);
@@ -96,7 +96,7 @@ internal sealed class SweepCommand
         problem = null;
         if (call.GetValue(_baseline) is not { Length: > 0 } filter) return [];
         if (_selection.Select(filter, call, _surroundings, out problem) is { } runs) return runs;
-        problem = $"--baseline: {problem}";
+        problem = TimedRuns.Of("--baseline", problem!);
         return null;
     }
 

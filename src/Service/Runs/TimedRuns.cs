@@ -43,6 +43,9 @@ internal static class TimedRuns
         return null;
     }
 
+    /// <summary>A problem with the filter that an option gave; one with another option names that itself.</summary>
+    public static string Of(string option, string problem) => problem.StartsWith("--", StringComparison.Ordinal) ? problem : $"{option}: {problem}";
+
     /// <summary>A run's name, also where its folder's path was given.</summary>
     public static string Name(string nameOrPath) => Path.GetFileName(Path.TrimEndingDirectorySeparator(nameOrPath));
 

@@ -8,17 +8,18 @@ namespace Acquire.Measure.Ensembles;
 
 /// <summary>How often the interval of a change in percent holds the true change, and how often it is said of no change that it helped or
 /// hurt. Most runs are drawn as results (decay times with scatter from run to run and noise of measurement), so that thousands are to be had; some as
-/// speed curves; and one comparison a seed goes all the way from simulated pulses.</summary>
+/// speed curves; and some go all the way from simulated pulses, their speed curves stretched by what runs scatter.</summary>
 internal static class CompareEnsemble
 {
     // A share of 4 to 6 % takes thousands of comparisons to tell.
     private const int PerSeed = 20;
+    private const int CoursesPerSeed = 10;
     private const double LevelLeast = 0.04;
     private const double LevelMost = 0.06;
     private const int FewestPermuted = 4;
 
     public static readonly Ensemble Ensemble = new(
-        "compare", $"{PerSeed} comparisons a seed of 3 to 8 runs a group that scatter by 0.5 to 3 %, changes of −10 to 30 %; one with speed curves, one with pulses", Measure, new Seeds(0, 24));
+        "compare", $"{PerSeed} comparisons a seed of 3 to 8 runs a group that scatter by 0.5 to 3 %, changes of −10 to 30 %; {CoursesPerSeed} with speed curves, {CoursesPerSeed} from 8 runs of pulses", Measure, new Seeds(0, 12));
 
     private readonly record struct Outcome(bool Held, bool False, bool? FalsePermutation, bool Unequal, bool LibraryHeld);
 
@@ -27,8 +28,8 @@ internal static class CompareEnsemble
     private static List<Figure> Measure(Seeds seeds)
     {
         Outcome[] all = [.. seeds.Each(s => Enumerable.Range(0, PerSeed).Select(i => One(s, i)).ToArray()).SelectMany(o => o)];
-        Course[] curves = seeds.Each(Curves);
-        Course[] pulses = seeds.Each(Pulses);
+        Course[] curves = [.. seeds.Each(s => Enumerable.Range(0, CoursesPerSeed).Select(i => Curves(s, i)).ToArray()).SelectMany(c => c)];
+        Course[] pulses = [.. seeds.Each(s => Pulses(s).ToArray()).SelectMany(c => c)];
         int n = all.Length;
         int unequal = all.Count(o => o.Unequal);
         return
@@ -77,9 +78,9 @@ internal static class CompareEnsemble
             unequal, Holds(one, change));
     }
 
-    private static Course Curves(int seed)
+    private static Course Curves(int seed, int number)
     {
-        var noise = new SeededNoise(seed, 950);
+        var noise = new SeededNoise(seed, 950 + number);
         double sd = noise.Uniform(0.005, 0.02);
         var bare = new DrawnSpin { Loss = (noise.Uniform(0.02, 0.15), 0.5, 0.25), GridS = 6 };
         DrawnSpin covered = bare with { Cut = noise.Uniform(0, 0.4), AboveRpm = noise.Uniform(600, 1200) };
@@ -88,19 +89,18 @@ internal static class CompareEnsemble
         return Judge(Runs(bare, 4), Runs(covered, 5), (from, to) => Math.Log(covered.DecayS(from, to) / bare.DecayS(from, to)), 2000, 500);
     }
 
-    private static Course Pulses(int seed)
+    private static IEnumerable<Course> Pulses(int seed)
     {
-        var noise = new SeededNoise(seed, 960);
+        var noise = new SeededNoise(seed, 970);
         double sd = noise.Uniform(0.005, 0.02);
         SpinPlan bare = new SpinPlan { Pushes = [new Push(1500, 0.6)], ToppleRpm = 250, Loss = [new(0, 0.02), new(1.5, 0.1), new(2, 0.05)] }.Lasting(150);
         SpinPlan covered = bare with { Cover = new CoverEffect(noise.Uniform(0, 0.4), noise.Uniform(500, 900)) };
         TimedRun Run(SpinPlan plan, int number, string name)
         {
-            double scale = Math.Exp(sd * noise.Gaussian());
             var scenario = new SpinScenario
             {
                 Seed = (seed * 20) + number,
-                Spins = [plan with { Pushes = [new Push(noise.Uniform(1430, 1550), 0.6)], Loss = [.. plan.Loss.Select(t => t with { DecelerationRadPerS2 = t.DecelerationRadPerS2 * scale })] }],
+                Spins = [plan with { Pushes = [new Push(noise.Uniform(1430, 1550), 0.6)] }],
                 Sensor = new SensorSettings { JitterS = 5e-6, MissProbability = 0.003, RandomGlintsPerTurn = 0.003 },
             };
             SpinEstimate found = CoverageSpin.Of(scenario, judge: true).Estimate;
@@ -111,8 +111,20 @@ internal static class CompareEnsemble
         TimedRun[] second = [.. Enumerable.Range(4, 4).Select(i => Run(covered, i, "covered"))];
         SpinTruth Truth(SpinPlan plan) => new SimulatedSpin(new SpinScenario { Spins = [plan with { Pushes = [new Push(1700, 0.6)], ToppleRpm = 200 }] }).Spins[0];
         (SpinTruth a, SpinTruth b) = (Truth(bare), Truth(covered));
-        return Judge(first, second, (from, to) => Math.Log(b.DecayTimeS(from, to) / a.DecayTimeS(from, to)), 1400, 400);
+        for (int i = 0; i < CoursesPerSeed; i++)
+        {
+            yield return Judge(
+                [.. first.Select(r => Stretched(r, Math.Exp(sd * noise.Gaussian())))], [.. second.Select(r => Stretched(r, Math.Exp(sd * noise.Gaussian())))],
+                (from, to) => Math.Log(b.DecayTimeS(from, to) / a.DecayTimeS(from, to)), 1400, 400);
+        }
     }
+
+    // A body whose whole loss is smaller by a share passes every speed later by it.
+    private static TimedRun Stretched(TimedRun run, double by) => run with
+    {
+        ReleaseS = run.ReleaseS * by,
+        Speed = [.. run.Speed.Select(p => p with { TimeS = p.TimeS * by, DecelRpmPerS = p.DecelRpmPerS / by, UDecelRpmPerS = p.UDecelRpmPerS / by })],
+    };
 
     private static Course Judge(IReadOnlyList<TimedRun> first, IReadOnlyList<TimedRun> second, Func<double, double, double> truth, double fromRpm, double toRpm)
     {
