@@ -35,14 +35,13 @@ internal static class GaussNewton
         {
             if (Step(here, damping) is not { } step)
                 return null;
-            double promised = squares - Promise(here, step);
+            double promised = Promise(here, step);
             if (damping <= FirstDamping && promised <= tolerance * squares)
                 return Ended(at, here, squares);
             double[] next = [.. at.Select((p, k) => p + step[k])];
-            bool better = model(next) is { } there && Squares(there.Left) is var less && less <= squares;
-            if (better)
+            if (model(next) is { } there && Squares(there.Left) <= squares)
             {
-                (at, here) = (next, model(next)!.Value);
+                (at, here) = (next, there);
                 squares = Squares(here.Left);
                 damping = damping <= FirstDamping ? 0 : damping / 10;
             }
@@ -82,15 +81,16 @@ internal static class GaussNewton
         return Householder.Solve(columns, right)?.Solution;
     }
 
+    // By how much the sum of squares would fall were the model straight.
     private static double Promise(Place here, IReadOnlyList<double> step)
     {
         double sum = 0;
         for (int i = 0; i < here.Left.Length; i++)
         {
-            double left = here.Left[i];
+            double moved = 0;
             for (int k = 0; k < step.Count; k++)
-                left -= here.Slopes[k][i] * step[k];
-            sum += left * left;
+                moved += here.Slopes[k][i] * step[k];
+            sum += moved * ((2 * here.Left[i]) - moved);
         }
 
         return sum;

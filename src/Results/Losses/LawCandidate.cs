@@ -8,16 +8,15 @@ namespace Acquire.Results.Losses;
 /// <param name="Behind">By how much its criterion is above the best.</param>
 public sealed record LawCandidate(LossLaw Law, double[,] Covariance, double Behind)
 {
-    internal static LawCandidate Of(double[] exponents, GaussNewton.Found found, double behind, double uRatePpm)
+    internal static LawCandidate Of(double[] exponents, GaussNewton.Found found, double behind, double colour, double uRatePpm)
     {
         int n = exponents.Length;
-        double[,] all = Sandwich(found);
         double clock = uRatePpm * 1e-6;
         double[,] covariance = new double[n, n];
         for (int i = 0; i < n; i++)
         {
             for (int j = 0; j < n; j++)
-                covariance[i, j] = all[i + 1, j + 1] + (Share(i) * Share(j));
+                covariance[i, j] = (colour * found.InverseNormal[i + 1, j + 1]) + (Share(i) * Share(j));
         }
 
         // A clock too slow by δ shows speeds too high by δ and decelerations by 2δ: the coefficient of (ω/ω_ref)^p by 2 − p.
@@ -36,32 +35,5 @@ public sealed record LawCandidate(LossLaw Law, double[,] Covariance, double Behi
         }
 
         return Math.Sqrt(Math.Max(0, sum));
-    }
-
-    // The normal matrix's inverse on both sides of the long-run covariance of the scores (White 1980, Newey and West 1987).
-    private static double[,] Sandwich(GaussNewton.Found found)
-    {
-        int m = found.Parameters.Length;
-        double[][] scores = [.. found.At.Slopes.Select(s => s.Select((v, i) => v * found.At.Left[i]).ToArray())];
-        double[,] middle = LongRun.OfSums(scores, m);
-        double[,] bread = found.InverseNormal;
-        double[,] half = Product(bread, middle);
-        return Product(half, bread);
-    }
-
-    private static double[,] Product(double[,] a, double[,] b)
-    {
-        int m = a.GetLength(0);
-        double[,] c = new double[m, m];
-        for (int i = 0; i < m; i++)
-        {
-            for (int j = 0; j < m; j++)
-            {
-                for (int k = 0; k < m; k++)
-                    c[i, j] += a[i, k] * b[k, j];
-            }
-        }
-
-        return c;
     }
 }

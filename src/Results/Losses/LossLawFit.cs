@@ -160,12 +160,12 @@ public static class LossLawFit
         if (laws.Count == 0)
             return null;
         GaussNewton.Found best = laws.MinBy(l => l.Found.Squares).Found;
-        double colour = LongRun.OfSums([best.At.Left], best.Parameters.Length)[0, 0] / problem.Count;
+        double colour = LongRun.Variance(best.At.Left, best.Parameters.Length);
         double independent = Math.Clamp(problem.Count / colour, 10, problem.Count);
         (double[] Exponents, GaussNewton.Found Found, double Criterion)[] rated =
             [.. laws.Select(l => (l.Exponents, l.Found, (l.Found.Squares / colour) + (l.Exponents.Length * Math.Log(independent)))).OrderBy(l => l.Item3)];
         return FittedLaw.Of(
-            [.. rated.Where(l => l.Criterion - rated[0].Criterion < FittedLaw.Unlikely).Select(l => LawCandidate.Of(l.Exponents, l.Found, l.Criterion - rated[0].Criterion, uRatePpm))],
+            [.. rated.Where(l => l.Criterion - rated[0].Criterion < FittedLaw.Unlikely).Select(l => LawCandidate.Of(l.Exponents, l.Found, l.Criterion - rated[0].Criterion, colour, uRatePpm))],
             new LawData(used, strays, problem.Count, colour, problem.Span.FromS, problem.Span.ToS, LongRun.Cosines(problem.Count), problem.Curve(rated[0].Exponents, rated[0].Found.Parameters)!.Speed(problem.Span.ToS), rated[0].Found.Parameters[0]));
     }
 

@@ -69,6 +69,29 @@ internal static class PlotLook
         band.MarkerSize = 0;
     }
 
+    /// <summary>A curve that was not measured and is there to compare with.</summary>
+    public static void Yardstick(Scatter line)
+    {
+        line.Color = Grey;
+        line.LineWidth = 1.2f;
+        line.LinePattern = LinePattern.Dotted;
+    }
+
+    public static void Marks(Scatter dots)
+    {
+        dots.Color = Ink;
+        dots.MarkerSize = 4;
+        dots.MarkerShape = MarkerShape.OpenCircle;
+        dots.MarkerLineWidth = 1;
+    }
+
+    public static void Bars(ErrorBar bars)
+    {
+        bars.Color = Grey;
+        bars.LineWidth = 1;
+        bars.CapSize = 0;
+    }
+
     public static void Moment(VerticalLine line)
     {
         line.Color = Grey;
@@ -133,6 +156,17 @@ internal static class PlotLook
         VerticalLine line = plot.Add.VerticalLine(at);
         line.Color = Faint;
         line.LineWidth = 1;
+    }
+
+    /// <summary>An axis that only bears names of curves, beside their ends.</summary>
+    public static void Names(IYAxis axis)
+    {
+        axis.IsVisible = true;
+        axis.FrameLineStyle.Width = 0;
+        axis.MajorTickStyle.Length = 0;
+        axis.MinorTickStyle.Length = 0;
+        axis.TickLabelStyle.FontSize = 12;
+        axis.TickLabelStyle.ForeColor = Grey;
     }
 
     public static void Words(Text text, Alignment side)
