@@ -20,7 +20,7 @@ need_sdk() {
 # build PROJECT ASSEMBLY: builds in Release where a source is newer than the program.
 build_if_needed() {
     local project=$1 made=$2 log
-    if [ -f "$made" ] && [ -z "$(find "$top/src" "$top/tests/Player" "$top/tests/Terminals" "$top"/Directory.*.props "$top/global.json" \
+    if [ -f "$made" ] && [ -z "$(find "$top/src" "$top/tests/Player" "$top/tests/DemoLibrary" "$top/tests/Terminals" "$top"/Directory.*.props "$top/global.json" \
         \( -name bin -o -name obj \) -prune -o -type f -newer "$made" -print -quit)" ]; then
         return
     fi

@@ -9,6 +9,8 @@ internal static class Checkout
 
     public static readonly string Player = Path.Combine(AppContext.BaseDirectory, "Acquire.Player.dll");
 
+    public static readonly string DemoLibrary = Path.Combine(AppContext.BaseDirectory, "Acquire.DemoLibrary.dll");
+
     public static readonly string Bench = Built("hardware/bench/build/bench");
 
     public static readonly string Image = Built("hardware/firmware/build/acquire-board.elf");

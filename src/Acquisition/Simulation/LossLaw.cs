@@ -13,20 +13,23 @@ internal sealed class LossLaw
 
     private readonly LossTerm[] _terms;
     private readonly double _reference;
+    private readonly CoverEffect? _cover;
 
     internal LossLaw(SpinPlan plan)
     {
         _terms = [.. plan.Loss];
         _reference = SpinUnits.RadPerS(plan.ReferenceRpm);
+        _cover = plan.Cover;
     }
 
     /// <summary>Deceleration at a speed, rad/s².</summary>
     internal double Deceleration(double radPerS)
     {
         double ratio = radPerS / _reference;
+        double left = _cover is { } cover ? 1 - (cover.Cut / (1 + Math.Pow(SpinUnits.RadPerS(cover.AboveRpm) / radPerS, cover.Sharpness))) : 1;
         double sum = 0;
         foreach (LossTerm term in _terms)
-            sum += term.DecelerationRadPerS2 * Power(ratio, term.Exponent);
+            sum += term.DecelerationRadPerS2 * Power(ratio, term.Exponent) * (term.Exponent > 1 ? left : 1);
         return sum;
     }
 

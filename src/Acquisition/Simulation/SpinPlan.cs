@@ -5,6 +5,12 @@ namespace Acquire.Acquisition.Simulation;
 /// <param name="DecelerationRadPerS2">a, deceleration at the reference speed, rad/s², 0 or more.</param>
 public readonly record struct LossTerm(double Exponent, double DecelerationRadPerS2);
 
+/// <summary>A cover that takes a share off the air's loss (the terms above the first power) at speed and nothing when slow: the share is cut/(1 + (above/n)^sharpness).</summary>
+/// <param name="Cut">The share at high speed, below 1.</param>
+/// <param name="AboveRpm">Speed at which it takes off half of that, rpm, more than 0.</param>
+/// <param name="Sharpness">How abruptly it sets in, 1 or more.</param>
+public readonly record struct CoverEffect(double Cut, double AboveRpm, double Sharpness = 14);
+
 /// <summary>One push of the hand. The acceleration is a raised cosine, so that the speed is smooth and greatest at its end.</summary>
 /// <param name="ToRpm">Speed at its end, rpm; more than the speed at its start.</param>
 /// <param name="DurationS">How long it lasts, s, more than 0.</param>
@@ -22,6 +28,9 @@ public sealed record SpinPlan
 
     /// <summary>The law of loss.</summary>
     public IReadOnlyList<LossTerm> Loss { get; init; } = [new(0, 0.02), new(1, 0.012), new(1.5, 0.02), new(2, 0.008)];
+
+    /// <summary>What a cover takes off the loss; null without one.</summary>
+    public CoverEffect? Cover { get; init; }
 
     /// <summary>ω_ref of the law, rpm.</summary>
     public double ReferenceRpm { get; init; } = 1000;
@@ -61,6 +70,13 @@ public sealed record SpinPlan
         ArgumentOutOfRangeException.ThrowIfNegative(FallS);
         ArgumentOutOfRangeException.ThrowIfNegative(RollingS);
         ArgumentOutOfRangeException.ThrowIfZero(Pushes.Count);
+        if (Cover is { } cover)
+        {
+            ArgumentOutOfRangeException.ThrowIfGreaterThanOrEqual(cover.Cut, 1);
+            ArgumentOutOfRangeException.ThrowIfNegativeOrZero(cover.AboveRpm);
+            ArgumentOutOfRangeException.ThrowIfLessThan(cover.Sharpness, 1);
+        }
+
         ArgumentOutOfRangeException.ThrowIfLessThanOrEqual(Pushes[^1].ToRpm, ToppleRpm);
         foreach (LossTerm term in Loss)
         {

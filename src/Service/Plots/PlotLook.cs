@@ -99,6 +99,65 @@ internal static class PlotLook
         line.LinePattern = LinePattern.Dotted;
     }
 
+    /// <summary>Room on the left for rows that bear words, points.</summary>
+    public static float RoomFor(IEnumerable<string> words) => Math.Max(78, 24 + (7.3f * words.Select(w => w.Length).DefaultIfEmpty(0).Max()));
+
+    /// <summary>Shapes by which groups are told apart.</summary>
+    private static readonly MarkerShape[] Shapes = [MarkerShape.FilledCircle, MarkerShape.FilledSquare, MarkerShape.FilledTriangleUp, MarkerShape.FilledDiamond, MarkerShape.FilledTriangleDown];
+    private static readonly MarkerShape[] Hollow = [MarkerShape.OpenCircle, MarkerShape.OpenSquare, MarkerShape.OpenTriangleUp, MarkerShape.OpenDiamond, MarkerShape.OpenTriangleDown];
+    private static readonly LinePattern[] Patterns = [LinePattern.Solid, LinePattern.Dashed, LinePattern.Dotted, LinePattern.DenselyDashed];
+
+    /// <summary>A value of a group; hollow where it is not shown to differ.</summary>
+    public static void Mark(Marker mark, int group, bool isShown)
+    {
+        mark.Color = Ink;
+        mark.Shape = (isShown ? Shapes : Hollow)[group % Shapes.Length];
+        mark.Size = 9;
+        mark.LineWidth = 1.6f;
+    }
+
+    /// <summary>A run among others of its group.</summary>
+    public static void Run(Marker mark, int group)
+    {
+        mark.Color = Ink.WithAlpha(0.55);
+        mark.Shape = Hollow[group % Hollow.Length];
+        mark.Size = 7;
+        mark.LineWidth = 1.2f;
+    }
+
+    /// <summary>A group's curve.</summary>
+    public static void Curve(Scatter curve, int group)
+    {
+        Curve(curve);
+        curve.LinePattern = Patterns[group % Patterns.Length];
+        curve.MarkerSize = 0;
+    }
+
+    /// <summary>An interval; nothing where an end is not known.</summary>
+    public static void Interval(Plot plot, (double X, double Y) from, (double X, double Y) to)
+    {
+        if (!double.IsFinite(from.X + from.Y + to.X + to.Y)) return;
+        LinePlot line = plot.Add.Line(from.X, from.Y, to.X, to.Y);
+        line.Color = Ink;
+        line.LineWidth = 1.8f;
+        line.MarkerSize = 0;
+    }
+
+    /// <summary>No change.</summary>
+    public static void Zero(AxisLine line)
+    {
+        line.Color = Grey;
+        line.LineWidth = 1.2f;
+    }
+
+    /// <summary>The edge of a band of speed.</summary>
+    public static void Edge(Plot plot, double at)
+    {
+        VerticalLine line = plot.Add.VerticalLine(at);
+        line.Color = Faint;
+        line.LineWidth = 1;
+    }
+
     /// <summary>An axis that only bears names of curves, beside their ends.</summary>
     public static void Names(IYAxis axis)
     {

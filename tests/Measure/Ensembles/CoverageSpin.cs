@@ -86,7 +86,8 @@ internal sealed class CoverageSpin
         return new SpinScenario { Seed = seed + 1, Spins = [plan], Sensor = sensor, RestAfterS = 5 };
     }
 
-    private static CoverageSpin Of(SpinScenario scenario, bool judge)
+    /// <summary>A scenario of its own.</summary>
+    public static CoverageSpin Of(SpinScenario scenario, bool judge)
     {
         var spin = new SimulatedSpin(scenario);
         double tickHz = scenario.Board.TickHz;
