@@ -18,6 +18,11 @@ public interface ISourceDecoder
     /// <summary>Decodes one block and appends what it says to <paramref name="events"/>. Bad input is counted, never thrown.</summary>
     void Decode(in SourceBlock block, List<SourceEvent> events);
 
+    /// <summary>Says that no further block will come, and appends what waited for one.</summary>
+    void Finish(List<SourceEvent> events)
+    {
+    }
+
     /// <summary>All that it needs to go on later, for a journal that begins in mid-stream: a decoder restored from it gives the same events
     /// for the blocks that follow. Counts are not in it.</summary>
     string SaveState();

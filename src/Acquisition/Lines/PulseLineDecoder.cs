@@ -101,19 +101,24 @@ public sealed class PulseLineDecoder : ISourceDecoder
                 NoteQuestion(block.Payload, block.HostNs);
                 break;
             case SourceBlockKind.LinkLost:
-                if (!_settled && _board is not null)
-                    ReleaseUnnamed(events); // no name will come for these
-                TurnLink();
+                TurnLink(events);
                 events.Add(new SourceEvent(SourceEventKind.LinkLost, default, block.HostNs, 0));
                 break;
             case SourceBlockKind.LinkBack:
-                TurnLink();
+                TurnLink(events);
                 _nameIsStale = true;
                 _wantedNameNs = Never;
                 _settled &= _board is null;
                 events.Add(new SourceEvent(SourceEventKind.LinkBack, default, block.HostNs, 0));
                 break;
         }
+    }
+
+    /// <inheritdoc/>
+    public void Finish(List<SourceEvent> events)
+    {
+        if (_held.Count > 0)
+            ReleaseUnnamed(events);
     }
 
     /// <inheritdoc/>
@@ -267,8 +272,10 @@ public sealed class PulseLineDecoder : ISourceDecoder
     }
 
     /// <summary>The link went or came: the line begun will never end. Pulses that the board sent meanwhile are lost on the line.</summary>
-    private void TurnLink()
+    private void TurnLink(List<SourceEvent> events)
     {
+        if (!_settled && _board is not null)
+            ReleaseUnnamed(events); // no name will come for these
         if (_lines.Drop())
             _badLines++;
         if (_board is null)

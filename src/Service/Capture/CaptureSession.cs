@@ -204,6 +204,8 @@ public sealed class CaptureSession
     private void End()
     {
         TakeBlocks();
+        _chain.Finish(_found);
+        Follow();
         if (_source.Blocks.IsFinished)
             _chain.PassTime(_time.MonotonicNs() + (long)((_options.LostWaitS + 1) * 1e9), _found);
         _chain.EndByHand(_found);

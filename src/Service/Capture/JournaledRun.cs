@@ -77,6 +77,14 @@ internal sealed class JournaledRun
                 run.Take(record.Block, decoder, ref clock, firstPulse, lastPulse);
         }
 
+        if (!run._ended)
+        {
+            run._events.Clear();
+            SourceCounts before = decoder.Counts;
+            decoder.Finish(run._events);
+            run.Take(before, "", decoder, ref clock, firstPulse, lastPulse);
+        }
+
         run.Notes.RemoveAll(note => note.HostNs > run._lastHostNs);
 
         run.TickHz = decoder.TickHz;
@@ -119,6 +127,12 @@ internal sealed class JournaledRun
         SourceCounts before = decoder.Counts;
         _events.Clear();
         decoder.Decode(block, _events);
+        string text = block.Kind is SourceBlockKind.LinkLost or SourceBlockKind.LinkBack ? System.Text.Encoding.UTF8.GetString(block.Payload) : "";
+        Take(before, text, decoder, ref clock, firstPulse, lastPulse);
+    }
+
+    private void Take(SourceCounts before, string text, ISourceDecoder decoder, ref ClockFit clock, long firstPulse, long lastPulse)
+    {
         foreach (SourceEvent e in _events)
         {
             switch (e.Kind)
@@ -141,7 +155,7 @@ internal sealed class JournaledRun
                     Happened(e, decoder.BoardName);
                     break;
                 case SourceEventKind.LinkLost or SourceEventKind.LinkBack:
-                    Happened(e, System.Text.Encoding.UTF8.GetString(block.Payload));
+                    Happened(e, text);
                     break;
             }
         }

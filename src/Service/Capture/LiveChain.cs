@@ -68,6 +68,19 @@ internal sealed class LiveChain
     {
         _events.Clear();
         Decoder.Decode(block, _events);
+        Take(found);
+    }
+
+    /// <summary>Takes what waited for a block that will not come.</summary>
+    public void Finish(List<RunTransition> found)
+    {
+        _events.Clear();
+        Decoder.Finish(_events);
+        Take(found);
+    }
+
+    private void Take(List<RunTransition> found)
+    {
         foreach (SourceEvent e in _events)
         {
             switch (e.Kind)

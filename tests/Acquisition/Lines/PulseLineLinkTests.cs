@@ -69,6 +69,18 @@ public sealed class PulseLineLinkTests
     }
 
     [Fact]
+    public void Lines_that_wait_are_told_when_the_link_goes_again_and_at_the_end()
+    {
+        Script script = New().Bytes(0, Hello() + Pulse(5, 1000)).LinkLost(1).LinkBack(2).Bytes(2, Pulse(90, 2 * Hz)).LinkLost(2.5);
+        Assert.Equal([1000, 2 * Hz], script.PulseTicks);
+
+        script.LinkBack(3).Bytes(3, Pulse(99, 3 * Hz));
+        Assert.Equal([1000, 2 * Hz], script.PulseTicks);
+        script.Decoder.Finish(script.Events);
+        Assert.Equal([1000, 2 * Hz, 3 * Hz], script.PulseTicks);
+    }
+
+    [Fact]
     public void A_board_that_does_not_name_itself_again_is_told_after_three_seconds_and_its_numbers_count_anew()
     {
         Script script = New().Bytes(0, Hello() + Pulse(5, 1000)).LinkLost(1).LinkBack(2).Bytes(2, Pulse(90, 2 * Hz)).Bytes(5, Pulse(91, 5 * Hz));

@@ -55,7 +55,7 @@ public sealed class SessionTests : IDisposable
     }
 
     [Fact]
-    public void A_disk_that_takes_no_journal_at_the_start_ends_no_capture_and_all_is_written_once_it_does()
+    public async Task A_disk_that_takes_no_journal_at_the_start_ends_no_capture_and_all_is_written_once_it_does()
     {
         string open = Path.Combine(_library, ".open");
         File.WriteAllText(open, "a file where the folder of the journals should be");
@@ -73,7 +73,7 @@ public sealed class SessionTests : IDisposable
 
         CaptureOutcome outcome = session.Run(TestContext.Current.CancellationToken);
 
-        Assert.True(said.GetAwaiter().GetResult(), "nobody was told");
+        Assert.True(await said, "nobody was told");
         Assert.False(outcome.Failed);
         RunDescriptor run = RunPackageReader.ReadDescriptor(Assert.Single(outcome.Runs));
         Assert.Equal(spin.Spins[0].SpinTimeS, run.Result.SpinTimeS, 0.5);
