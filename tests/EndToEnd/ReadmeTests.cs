@@ -74,7 +74,7 @@ public sealed partial class ReadmeTests
         Assert.True(made.Wait(150) == 0, made.Error);
         foreach (string line in lines.Skip(1))
         {
-            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "demo" ? bench.Library : w.EndsWith(".png", StringComparison.Ordinal) || w.EndsWith(".html", StringComparison.Ordinal) ? Path.Combine(bench.Folder, w) : w)];
+            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/tmp/demo" ? bench.Library : w.EndsWith(".png", StringComparison.Ordinal) || w.EndsWith(".html", StringComparison.Ordinal) ? Path.Combine(bench.Folder, Path.GetFileName(w)) : w)];
             using Started acquire = Started.Acquire(words);
             Assert.True(acquire.Wait(90) == 0, $"{line}\n{acquire.Output}\n{acquire.Error}");
             using Started json = Started.Acquire([.. words, "--json"]);

@@ -11,6 +11,7 @@ namespace Acquire.Service.Commands;
 internal sealed class CompareCommand
 {
     private readonly Surroundings _surroundings;
+    private readonly Dictionary<string, TimedRun> _timed = [];
     private readonly Option<string> _baseline = new("--baseline") { HelpName = "FILTER", Description = "What is compared with: KEY=VALUE[,KEY=VALUE] over top, base, cover, operator and factor names, or run folders parted by commas." };
     private readonly Option<string[]> _variants = new("--variant") { HelpName = "FILTER", Description = "What is compared with it; may be given again." };
     private readonly Option<string> _start = new("--start") { HelpName = "RPM", Description = "Speed at which the whole spin begins. [default: the median of the runs' highest]" };
@@ -58,7 +59,7 @@ internal sealed class CompareCommand
             || !Apart(baseline, variants, out problem)
             || !LeaveOut(call, ref baseline, ref variants, out problem))
             return _surroundings.Refuse("compare", problem!);
-        TimedRun[] library = [.. (_selection.Select(call, _surroundings, out _) ?? []).Select(TimedRuns.Of).Where(r => !LeftOut(call).Contains(r.Name))];
+        TimedRun[] library = [.. (_selection.Select(call, _surroundings, out _) ?? []).Select(Timed).Where(r => !LeftOut(call).Contains(r.Name))];
         var comparing = new Comparing(range.FromRpm, range.ToRpm, double.IsNaN(start) ? null : start, library);
         return comparing.Compare(baseline, variants, out problem) is { } result
             ? Answer(new CompareText(result, baselineFilter), answers) : _surroundings.Refuse("compare", problem!);
@@ -103,10 +104,13 @@ internal sealed class CompareCommand
 
     private RunGroup? Group(string filter, string option, ParseResult call, out string? problem)
     {
-        if (_selection.Select(filter, call, _surroundings, out problem) is { } runs) return new RunGroup(filter, [.. runs.Select(TimedRuns.Of)]);
+        if (_selection.Select(filter, call, _surroundings, out problem) is { } runs) return new RunGroup(filter, [.. runs.Select(Timed)]);
         problem = TimedRuns.Of(option, problem!);
         return null;
     }
+
+    // A run's loss law takes a moment to fit; a run can be of the baseline and of the library.
+    private TimedRun Timed(RunData run) => _timed.TryGetValue(run.Folder, out TimedRun? timed) ? timed : _timed[run.Folder] = TimedRuns.Of(run);
 
     private List<RunGroup>? Variants(string[] filters, ParseResult call, out string? problem)
     {

@@ -12,7 +12,7 @@ internal static class ChangeWords
     public static string Signed(double percent, double width)
     {
         if (!double.IsFinite(percent)) return Numbers.None;
-        string text = Math.Abs(percent).ToString(double.IsFinite(width) && width > 10 ? "F0" : "F1", CultureInfo.InvariantCulture);
+        string text = Math.Abs(percent).ToString(double.IsFinite(width) && width > 25 ? "F0" : "F1", CultureInfo.InvariantCulture);
         return text is "0" or "0.0" ? text : (percent < 0 ? "−" : "+") + text;
     }
 
@@ -86,6 +86,9 @@ internal static class ChangeWords
 
         return string.Join(" and ", parts);
     }
+
+    /// <summary>A text that begins with a capital letter.</summary>
+    public static string Sentence(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 
     /// <summary>A speed.</summary>
     public static string Rpm(double rpm) => rpm.ToString("0.#", CultureInfo.InvariantCulture);

@@ -64,9 +64,9 @@ internal sealed record CompareText(RunComparison Result, string BaselineName)
     /// <summary>What else is to be said, under headings.</summary>
     public IEnumerable<(string Heading, IReadOnlyList<string> Lines)> Remarks()
     {
-        string[] warnings = [.. Result.Variants.SelectMany(v => v.Warnings.Select(w => Of(v) + w + "."))];
+        string[] warnings = [.. Result.Variants.SelectMany(v => v.Warnings.Select(w => (Result.Variants.Count > 1 ? Of(v) + w : ChangeWords.Sentence(w)) + "."))];
         if (warnings.Length > 0) yield return ("Could also explain it:", warnings);
-        yield return ("How sure:", [.. HowSure()]);
+        yield return ("How sure:", [.. HowSure().Select(s => Result.Variants.Count > 1 ? s : ChangeWords.Sentence(s))]);
         if (Result.Outlying.Count > 0)
             yield return ("Far from the others, and counted all the same (--leave-out takes one away):", [.. Result.Outlying.Select(o => $"{o.Run}: {o.Why}")]);
         if (Result.LeftOut.Count > 0) yield return ("Left out:", [.. Result.LeftOut.Select(o => $"{o.Run}: {o.Why}")]);

@@ -56,8 +56,8 @@ internal sealed record SweepText(FactorSweep Result, string Factor, string By, s
     /// <summary>What else is to be said, under headings.</summary>
     public IEnumerable<(string Heading, IReadOnlyList<string> Lines)> Remarks()
     {
-        if (Result.Warnings.Count > 0) yield return ("Could also explain it:", [.. Result.Warnings.Select(w => w + ".")]);
-        yield return ("How sure:", [.. HowSure()]);
+        if (Result.Warnings.Count > 0) yield return ("Could also explain it:", [.. Result.Warnings.Select(w => (By.Length > 0 ? w : ChangeWords.Sentence(w)) + ".")]);
+        yield return ("How sure:", [.. HowSure().Select(s => By.Length > 0 ? s : ChangeWords.Sentence(s))]);
         if (Result.LeftOut.Count > 0) yield return ("Left out:", [.. Result.LeftOut.Select(o => $"{o.Run}: {o.Why}")]);
     }
 
