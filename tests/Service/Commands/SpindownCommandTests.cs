@@ -36,7 +36,8 @@ public sealed class SpindownCommandTests : IDisposable
         Assert.Contains("2000 to 500 rpm in ", _bench.Out);
         Assert.Contains("dry contact", _bench.Out);
         Assert.Contains("drag, pumping", _bench.Out);
-        Assert.Equal(3, _bench.Out.Split('\n').Count(l => l.TrimStart().StartsWith("2000  1500", StringComparison.Ordinal) || l.TrimStart().StartsWith("1500  1000", StringComparison.Ordinal) || l.TrimStart().StartsWith("1000   500", StringComparison.Ordinal)));
+        string[][] rows = [.. _bench.Out.Split('\n').Select(l => l.Split(' ', StringSplitOptions.RemoveEmptyEntries)).Where(w => w.Length == 7)];
+        Assert.Equal([("2000", "1500"), ("1500", "1000"), ("1000", "500")], rows.Where(r => r[1] is "1500" or "1000" or "500").Select(r => (r[0], r[1])));
     }
 
     [Fact]
