@@ -56,8 +56,8 @@ public sealed class SpindownCommandTests : IDisposable
     }
 
     [Theory]
-    [InlineData("--from 2500: after its release the run is seen from 2400 down to 301 rpm; allowed within what was asked is --from 2400 --to 500", "--from", "2500")]
-    [InlineData("--to 200: after its release the run is seen from 2400 down to 301 rpm; allowed within what was asked is --from 2000 --to 301", "--to", "200")]
+    [InlineData("--from 2500: after its release the run is seen from 2400 down to 302 rpm; allowed within what was asked is --from 2400 --to 500", "--from", "2500")]
+    [InlineData("--to 200: after its release the run is seen from 2400 down to 302 rpm; allowed within what was asked is --from 2000 --to 302", "--to", "200")]
     [InlineData("--from 500 --to 2000; a spin slows", "--from", "500", "--to", "2000")]
     [InlineData("--from: '33Hz'; allowed is a number of turns a minute", "--from", "33Hz")]
     [InlineData("--bands: '400,900'; allowed are falling speeds", "--bands", "400,900")]
