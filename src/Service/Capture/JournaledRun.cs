@@ -86,6 +86,22 @@ internal sealed class JournaledRun
         return run;
     }
 
+    /// <summary>A run whose pulses were received otherwise, and which has no journal.</summary>
+    /// <param name="start">What a journal would have begun with; its anchor is the time of the first pulse.</param>
+    /// <param name="pulses">The pulses, one at least.</param>
+    /// <param name="badLines">Lines that made no sense.</param>
+    public static JournaledRun Of(JournalStart start, IReadOnlyList<Pulse> pulses, long badLines)
+    {
+        var run = new JournaledRun(start)
+        {
+            TickHz = start.Source.TickHz,
+            FirstHostNs = start.UtcAnchor.HostNs,
+            Counts = new SourceCounts(pulses.Count, badLines, 0, 0, 0, 0),
+        };
+        run.Pulses.AddRange(pulses);
+        return run;
+    }
+
     /// <summary>Reads a journal's start entry.</summary>
     public static JournalStart ReadStart(string journal)
     {

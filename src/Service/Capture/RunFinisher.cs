@@ -31,16 +31,24 @@ internal sealed class RunFinisher(RunSettings settings, string library, ILogger 
     /// <param name="lastPulse">Ordinal of its last.</param>
     /// <param name="reason">One of <see cref="EndReasons"/>.</param>
     /// <returns>The run's folder.</returns>
-    public string Finish(string journal, long firstPulse, long lastPulse, string reason)
+    public string Finish(string journal, long firstPulse, long lastPulse, string reason) =>
+        Finish(JournaledRun.Read(journal, firstPulse, lastPulse), journal, reason);
+
+    /// <summary>Makes the package of a run that is in memory.</summary>
+    /// <param name="run">The run.</param>
+    /// <param name="origin">The file that it is from, for messages.</param>
+    /// <param name="reason">One of <see cref="EndReasons"/>.</param>
+    /// <returns>The run's folder.</returns>
+    /// <exception cref="RunFormatException">It has fewer than four marks.</exception>
+    public string Finish(JournaledRun run, string origin, string reason)
     {
-        JournaledRun run = JournaledRun.Read(journal, firstPulse, lastPulse);
         (double ratePpm, double uRatePpm) = settings.Rate(run.Clock);
         double secondsPerTick = 1 / (run.TickHz * (1 + (ratePpm * 1e-6)));
         JudgedRun judged = GapBridge.Settle(
             RunJudge.Judge(run.Pulses, settings.Tracker(run.TickHz)), secondsPerTick, settings.Marks);
         MarkSeries marks = MarkSeries.From(judged.Pulses, secondsPerTick);
         if (marks.Count < 4)
-            throw new RunFormatException(journal, "", $"{marks.Count} marks in the run", "four or more");
+            throw new RunFormatException(origin, "", $"{marks.Count} marks in the run", "four or more");
         SpinEstimate spin = SpinEstimator.Estimate(marks, settings.Marks, settings.GridS);
         SpinEnd end = SpinEnd.Place(judged, secondsPerTick, settings.Marks, settings.Rules(run.TickHz).MayEndBelow(spin.PeakRpm / 60));
         bool forecast = IsForecast(end, reason);

@@ -44,7 +44,7 @@ public static class AcquireCommand
         CommandGroup[] groups =
         [
             new("Capture", [CaptureCommand.Build(surroundings), SensorCommand.Build(surroundings), StatusCommand.Build(surroundings)]),
-            new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), EditCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings)]),
+            new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), EditCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings), ImportCommand.Build(surroundings)]),
             new("Results", [SpindownCommand.Build(surroundings)]),
             new("Design", [RotorCommand.Build(surroundings), AirCommand.Build(surroundings)]),
         ];

@@ -110,7 +110,7 @@ internal sealed class RotorCommand
             return ExitCode.Done;
         }
 
-        string source = rpm is not null ? "" : rotor?.RunUpRpm is not null ? ", the file's runUpRpm" : ", taken since neither --rpm nor runUpRpm is given";
+        string source = rpm is not null ? "" : rotor?.RunUpRpm is not null ? ", the file's runUpRpm" : " (no --rpm, no runUpRpm)";
         string title = rotor is { Name.Length: > 0 } ? rotor.Name : Path.GetFileName(file ?? "");
         RotorText.Write(_surroundings, title, answer, speed.ToString("0.###", CultureInfo.InvariantCulture) + " rpm" + source);
         return ExitCode.Done;
