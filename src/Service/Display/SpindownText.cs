@@ -97,7 +97,7 @@ internal static class SpindownText
     private static string Basis(FittedLaw law)
     {
         LawData data = law.Data;
-        string colour = data.Colour > 2 ? Text($" What it leaves of them is not white (long-run variance {data.Colour:0} times that of neighbours); the ± allow for it.") : "";
+        string colour = data.Colour > 2 ? Text($" What it leaves of them is not white (long-run variance {(data.Colour > 1000 ? "over 1000" : Text($"{data.Colour:0}"))} times that of neighbours); the ± allow for it.") : "";
         string strays = data.Strays > 0 ? Text($", {data.Strays:N0} left out as strays") : "";
         if (data.Colour > NotWhole) colour += " No law of these powers follows the spin wholly: trust the bands, and the circles in the picture.";
         return Text($"Fitted to {data.Marks:N0} data of the free spin, {data.FirstRadPerS / RadPerS:0} to {data.LastRadPerS / RadPerS:0} rpm{strays}.{colour}");
