@@ -55,10 +55,10 @@ internal static class LossPlot
     private static double Run(Plot plot, SpindownRun run, double scale, bool whole, LinePattern dash, string name, List<(double, string)> names)
     {
         SpeedBand band = run.Spin.Whole.Band;
-        double top = whole || run.Spin.Law is null ? Measured(plot, run, scale * RadPerS) : 0;
         if (run.Spin.Law is not { } law)
-            return top;
+            return Measured(plot, run, scale * RadPerS);
         double[] rpm = [.. Enumerable.Range(0, Points + 1).Select(i => band.ToRpm + ((band.FromRpm - band.ToRpm) * i / Points))];
+        double top = whole ? Math.Max(Parts(plot, law, run, rpm, scale, names), Measured(plot, run, scale * RadPerS)) : 0;
         Estimate[] all = [.. rpm.Select(r => law.Deceleration(r * RadPerS))];
         FillY between = plot.Add.FillY(
             rpm,
@@ -67,8 +67,7 @@ internal static class LossPlot
         PlotLook.Band(between);
         Line(plot, rpm, [.. all.Select(e => scale * e.Value)], dash, 1.8f);
         names.Add((scale * all[^1].Value, whole ? "all" : name));
-        top = Math.Max(top, scale * all.Max(e => e.Value + (PlotLook.Coverage * e.U)));
-        return whole ? Math.Max(top, Parts(plot, law, run, rpm, scale, names)) : top;
+        return Math.Max(top, scale * all.Max(e => e.Value + (PlotLook.Coverage * e.U)));
     }
 
     private static double Parts(Plot plot, FittedLaw law, SpindownRun run, double[] rpm, double scale, List<(double, string)> names)
@@ -77,7 +76,7 @@ internal static class LossPlot
         for (int g = 0; g < law.Groups.Count && law.Groups.Count > 1; g++)
         {
             Estimate[] part = [.. rpm.Select(r => law.Part(law.Groups[g], r * RadPerS))];
-            PlotLook.Band(plot.Add.FillY(
+            PlotLook.ThinBand(plot.Add.FillY(
                 rpm,
                 [.. part.Select(e => scale * Math.Max(0, e.Value - (PlotLook.Coverage * e.U)))],
                 [.. part.Select(e => scale * (e.Value + (PlotLook.Coverage * e.U)))]));
