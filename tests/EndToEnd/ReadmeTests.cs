@@ -71,7 +71,7 @@ public sealed partial class ReadmeTests
         Assert.Equal(["scripts/demo-library", "acquire compare", "acquire sweep"], lines.Select((l, i) => string.Join(' ', l.Split(' ').Take(i == 0 ? 1 : 2))));
         using var bench = new Bench();
         using var made = new Started("dotnet", Checkout.DemoLibrary, bench.Library);
-        Assert.True(made.Wait(150) == 0, made.Error);
+        Assert.True(made.Wait(300) == 0, made.Error);
         foreach (string line in lines.Skip(1))
         {
             string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/tmp/demo" ? bench.Library : w.EndsWith(".png", StringComparison.Ordinal) || w.EndsWith(".html", StringComparison.Ordinal) ? Path.Combine(bench.Folder, Path.GetFileName(w)) : w)];
