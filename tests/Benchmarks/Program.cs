@@ -7,8 +7,9 @@ const string Usage =
       lines                 bytes of lines to pulses, in memory (options are BenchmarkDotNet's)
       pipeline              bytes on a pseudo-terminal to journal and live speed; Linux
       finish                a run's journal to its package
-    Options of pipeline and finish:
-      --pulses <number>     pulses of the invented spin (pipeline 3000000, finish 5000000)
+      analyse               a package read and fully analysed, beside pandas reading its pulses.csv
+    Options of pipeline, finish and analyse:
+      --pulses <number>     pulses of the invented spin (pipeline 3000000, the others 5000000)
       --repeats <number>    of each measurement, after one that warms up (3)
       --board-core <core>   pipeline: keep the thread that plays the board on this core, whatever the rest is kept to
       --folder <path>       where journals and packages go for the time being (the folder for temporary files)
@@ -23,6 +24,8 @@ try
             return PipelineTable.Run(MeasureOptions.Parse(options, pulses: 3_000_000));
         case ["finish", .. string[] options]:
             return FinishTable.Run(MeasureOptions.Parse(options, pulses: 5_000_000));
+        case ["analyse", .. string[] options]:
+            return AnalyseTable.Run(MeasureOptions.Parse(options, pulses: 5_000_000));
         case ["lines", .. string[] options]:
             BenchmarkRunner.Run<LinesToPulses>(args: options);
             return 0;

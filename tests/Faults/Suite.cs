@@ -80,6 +80,7 @@ internal static class AllSuites
         new("disk", "a disk that runs full and comes back", DiskSuite.Break),
         new("lines", "malformed lines in every format", LinesSuite.Break),
         new("packages", "damaged packages and descriptors", PackagesSuite.Break),
+        new("import", "spoilt and ruined files to import", ImportSuite.Break),
         new("port", "a port that goes away and comes back during a spin", PortSuite.Break),
         new("soak", "two hours of waiting and spinning", SoakSuite.Break),
         new("day", "a day of thirty spins", DaySuite.Break),

@@ -41,7 +41,7 @@ public static class LossLawFit
         double[] sigma = Scatter(Bends(left, middle, segments));
         if (wobblePerS2 is { } constant)
         {
-            left = WobbleOut.Of(middle, left, sigma, reference, constant);
+            left = WithoutWobble(middle, left, sigma, segments, reference, near, blocks.Waves(middle, reference, constant));
             sigma = Scatter(Bends(left, middle, segments));
         }
 
@@ -120,6 +120,31 @@ public static class LossLawFit
         return null;
     }
 
+    // What the reference is off by would be taken for a wave too: so the law is fitted beside it, once with the wave and once without.
+    private static double[] WithoutWobble(
+        double[] time, double[] left, double[] sigma, int[] segments, LawCurve reference, Guess near, WobbleOut.Wave wave)
+    {
+        double[] without = WobbleOut.Of(left, sigma, wave);
+        var problem = new LawProblem(time, without, Scatter(Bends(without, time, segments)), segments, reference, (time[0], time[^1]));
+        double[] exponents = [.. LossLaw.Exponents];
+        double[] start = Translated(near, exponents, problem);
+        if (problem.Solve(exponents, start) is not { } found || problem.Curve(exponents, found.Parameters) is not { } curve)
+            return without;
+        double[] bend = [.. time.Select(t => curve.Angle(t) - reference.Angle(t))];
+        double[] straight = [.. left.Select((x, i) => x - bend[i])];
+        foreach (IGrouping<int, int> stretch in Enumerable.Range(0, left.Length).GroupBy(i => segments[i]).ToArray())
+        {
+            double mean = stretch.Average(i => straight[i]);
+            foreach (int i in stretch)
+            {
+                straight[i] -= mean;
+                bend[i] += mean;
+            }
+        }
+
+        return [.. WobbleOut.Of(straight, sigma, wave).Select((x, i) => x + bend[i])];
+    }
+
     // As many terms as the data bear, of any sign: it need only run close to the data.
     private static Guess? Closest(LawProblem problem, Guess start)
     {
@@ -160,7 +185,7 @@ public static class LossLawFit
         if (laws.Count == 0)
             return null;
         GaussNewton.Found best = laws.MinBy(l => l.Found.Squares).Found;
-        double colour = LongRun.Variance(best.At.Left, best.Parameters.Length);
+        double colour = Math.Max(1, LongRun.Variance(best.At.Left, best.Parameters.Length)); // less is chance
         double independent = Math.Clamp(problem.Count / colour, 10, problem.Count);
         (double[] Exponents, GaussNewton.Found Found, double Criterion)[] rated =
             [.. laws.Select(l => (l.Exponents, l.Found, (l.Found.Squares / colour) + (l.Exponents.Length * Math.Log(independent)))).OrderBy(l => l.Item3)];

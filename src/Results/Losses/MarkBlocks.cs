@@ -89,6 +89,35 @@ internal sealed class MarkBlocks
         return (time, left);
     }
 
+    /// <summary>A precession as the blocks see it: a block may be as long as a turn of it, and lack marks.</summary>
+    /// <param name="timeS">Mean time of each block.</param>
+    /// <param name="curve">The spin.</param>
+    /// <param name="constantPerS2">Precessions a second times turns a second.</param>
+    public WobbleOut.Wave Waves(double[] timeS, LawCurve curve, double constantPerS2)
+    {
+        const double Near = 0.5;
+        double[] phase = WobbleOut.Phases(timeS, curve, constantPerS2);
+        double[] cos = new double[Count];
+        double[] sin = new double[Count];
+        Parallel.For(0, Count, b =>
+        {
+            double rate = WobbleOut.PerS(timeS[b], curve, constantPerS2);
+            double bend = (WobbleOut.PerS(timeS[b] + Near, curve, constantPerS2) - WobbleOut.PerS(timeS[b] - Near, curve, constantPerS2)) / (4 * Near);
+            int n = 0;
+            for (int i = _spans[b].From; i < _spans[b].To; i++)
+            {
+                if (!_marks.Has(i))
+                    continue;
+                double apart = _marks.TimeS[i] - timeS[b];
+                (double s, double c) = Math.SinCos(phase[b] + (apart * (rate + (apart * bend))));
+                (sin[b], cos[b], n) = (sin[b] + s, cos[b] + c, n + 1);
+            }
+
+            (sin[b], cos[b]) = (sin[b] / n, cos[b] / n);
+        });
+        return new WobbleOut.Wave(phase, cos, sin);
+    }
+
     private double Angle(int i) => 2 * Math.PI * (_marks.Turns[i] - _originTurns);
 
     private void Cut()

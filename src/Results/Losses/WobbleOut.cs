@@ -9,29 +9,31 @@ internal static class WobbleOut
     private const int MostKnots = 24;
     private const double LeastCycles = 3;      // from knot to knot: fewer could be a bend of the law as well
 
+    /// <summary>The wave as blocks of marks see it.</summary>
+    /// <param name="Phase">Its phase at the middle of each block, radians.</param>
+    /// <param name="Cos">Mean over the block's marks of the cosine of the phase.</param>
+    /// <param name="Sin">The same of the sine.</param>
+    public readonly record struct Wave(double[] Phase, double[] Cos, double[] Sin);
+
     /// <summary>What is left without the wave.</summary>
-    /// <param name="timeS">When.</param>
     /// <param name="left">What the curve leaves, rad.</param>
     /// <param name="sigma">Scatter of each.</param>
-    /// <param name="curve">The curve.</param>
-    /// <param name="constantPerS2">Precessions a second times turns a second.</param>
-    public static double[] Of(double[] timeS, double[] left, double[] sigma, LawCurve curve, double constantPerS2)
+    /// <param name="wave">The wave.</param>
+    public static double[] Of(double[] left, double[] sigma, Wave wave)
     {
-        double[] phase = Phases(timeS, curve, constantPerS2);
-        double cycles = phase[^1] / (2 * Math.PI);
-        int knots = (int)Math.Min(MostKnots, cycles / LeastCycles);
+        double last = wave.Phase[^1];
+        int knots = (int)Math.Min(MostKnots, last / (2 * Math.PI * LeastCycles));
         if (knots < 2)
             return left;
         double[][] columns = [.. Enumerable.Range(0, 2 * knots).Select(_ => new double[left.Length])];
         for (int i = 0; i < left.Length; i++)
         {
-            double place = phase[i] / phase[^1] * (knots - 1);
+            double place = wave.Phase[i] / last * (knots - 1);
             int knot = Math.Min((int)place, knots - 2);
-            (double sin, double cos) = Math.SinCos(phase[i]);
             foreach ((int k, double share) in new[] { (knot, knot + 1 - place), (knot + 1, place - knot) })
             {
-                columns[2 * k][i] = share * cos / sigma[i];
-                columns[(2 * k) + 1][i] = share * sin / sigma[i];
+                columns[2 * k][i] = share * wave.Cos[i] / sigma[i];
+                columns[(2 * k) + 1][i] = share * wave.Sin[i] / sigma[i];
             }
         }
 
@@ -41,10 +43,14 @@ internal static class WobbleOut
         return [.. left.Select((x, i) => x - (sigma[i] * found.Solution.Select((a, k) => a * columns[k][i]).Sum()))];
     }
 
-    private static double[] Phases(double[] timeS, LawCurve curve, double constantPerS2)
+    /// <summary>The phase at moments, from 0 at the first.</summary>
+    /// <param name="timeS">The moments.</param>
+    /// <param name="curve">The spin.</param>
+    /// <param name="constantPerS2">Precessions a second times turns a second.</param>
+    public static double[] Phases(double[] timeS, LawCurve curve, double constantPerS2)
     {
         double[] phase = new double[timeS.Length];
-        double Rate(double t) => 4 * Math.PI * Math.PI * constantPerS2 / curve.Speed(t);
+        double Rate(double t) => PerS(t, curve, constantPerS2);
         for (int i = 1; i < timeS.Length; i++)
         {
             double step = timeS[i] - timeS[i - 1];
@@ -54,4 +60,7 @@ internal static class WobbleOut
 
         return phase;
     }
+
+    /// <summary>Its rate at a moment, rad/s.</summary>
+    public static double PerS(double timeS, LawCurve curve, double constantPerS2) => 4 * Math.PI * Math.PI * constantPerS2 / curve.Speed(timeS);
 }

@@ -27,6 +27,7 @@ internal sealed class ImportTable
     private int _time = -1;
     private int _value = -1;
     private long _line;
+    private string[]? _quoted; // cells of a line that has quotation marks
 
     private ImportTable(string file, ImportColumns columns) => (_file, _columns) = (file, columns);
 
@@ -73,11 +74,12 @@ internal sealed class ImportTable
 
     private void Read(CommentsOut text)
     {
-        using SepReader reader = Sep.New(Separator).Reader(o => o with { HasHeader = false, Unescape = true, DisableColCountCheck = true }).From(text);
+        using SepReader reader = Sep.New(Separator).Reader(o => o with { HasHeader = false, DisableQuotesParsing = true, DisableColCountCheck = true }).From(text);
         foreach (SepReader.Row row in reader)
         {
             _line = _line == 0 ? 1 : row.LineNumberFrom; // without a header the first row is said to be on line 2
-            if (row.ColCount == 1 && row[0].Span.Trim().IsEmpty)
+            _quoted = row.Span.Contains('"') ? Unquoted(row) : null;
+            if (Columns(row) == 1 && Cell(row, 0).IsEmpty)
             {
                 Blank++;
                 continue;
@@ -111,13 +113,13 @@ internal sealed class ImportTable
 
     private decimal? Number(SepReader.Row row, int column)
     {
-        if (column >= row.ColCount)
+        if (column >= Columns(row))
         {
-            LeftOut.Add(_line, LeftOutKind.NoNumber, $"found {row.ColCount} columns, expected {column + 1} or more");
+            LeftOut.Add(_line, LeftOutKind.NoNumber, $"found {Columns(row)} columns, expected {column + 1} or more");
             return null;
         }
 
-        ReadOnlySpan<char> cell = row[column].Span.Trim();
+        ReadOnlySpan<char> cell = Cell(row, column);
         bool comma = cell.Contains(',');
         if (_columns.DecimalComma && comma && !cell.Contains('.'))
             cell = cell.ToString().Replace(',', '.');
@@ -130,11 +132,39 @@ internal sealed class ImportTable
         return null;
     }
 
+    private int Columns(SepReader.Row row) => _quoted?.Length ?? row.ColCount;
+
+    private ReadOnlySpan<char> Cell(SepReader.Row row, int column) => _quoted is null ? row[column].Span.Trim() : _quoted[column];
+
+    // A mark without its partner costs its own line: the reader of the package would take all that follows for one cell.
+    private string[] Unquoted(SepReader.Row row)
+    {
+        var cells = new List<string>();
+        bool open = false;
+        var cell = new System.Text.StringBuilder();
+        foreach (char c in row.Span)
+        {
+            open ^= c == '"';
+            if (c == Separator && !open)
+            {
+                cells.Add(cell.ToString().Trim());
+                cell.Clear();
+            }
+            else if (c != '"')
+            {
+                cell.Append(c);
+            }
+        }
+
+        cells.Add(cell.ToString().Trim());
+        return open ? [row.Span.ToString()] : [.. cells];
+    }
+
     private void FindColumns(SepReader.Row row)
     {
-        string[] names = new string[row.ColCount];
+        string[] names = new string[Columns(row)];
         for (int i = 0; i < names.Length; i++)
-            names[i] = row[i].ToString().Trim();
+            names[i] = Cell(row, i).ToString();
         _time = Find("--time-column", _columns.TimeColumn, names, _line);
         _value = _columns.ValueColumn is { } value ? Find("--value-column", value, names, _line) : -1;
         if (_time == _value)

@@ -85,6 +85,8 @@ internal sealed class Importer
         long outside = pulses.Length - runs.Sum(r => (long)(r.Last - r.First + 1));
         if (outside > 0)
             _notes.Add($"{Numbers.Count(outside)} of {Numbers.Count(pulses.Length)} pulses belong to no run and are not kept");
+        if (runs.Select(r => UnitCheck.Length(_order, (pulses[r.Last].Ticks - pulses[r.First].Ticks) / ImportedPulses.TickHz)).FirstOrDefault(w => w is not null) is { } endless)
+            return Refused(endless);
         var folders = new List<string>();
         foreach (FoundRun run in runs)
         {
@@ -107,7 +109,7 @@ internal sealed class Importer
     {
         double[] rpm = [.. times.Rows.Select(r => r.Value * _order.UnitRpm)];
         double spanS = (times.Ns[^1] - times.Ns[0]) * 1e-9;
-        if (UnitCheck.Speeds(_order, rpm, spanS) is { } wrong)
+        if ((UnitCheck.Speeds(_order, rpm, spanS) ?? UnitCheck.Length(_order, spanS)) is { } wrong)
             return Refused(wrong);
         if (ImportedSpeed.Make(_order, times.Ns, rpm, start.Utc, _table.LeftOut.Count, out string? problem) is not { } run)
             return Refused(problem!);

@@ -42,6 +42,14 @@ internal static class UnitCheck
         return Text($"--unit {order.Unit}: the file spans {spanS:G4} s, expected {ShortestS} s to {LongestS:0} s{(likely.Length > 0 ? "; did you mean " + likely + "?" : "")}");
     }
 
+    /// <summary>What is wrong with how long a run would be; null where nothing is.</summary>
+    public static string? Length(ImportOrder order, double spanS)
+    {
+        const double MostPoints = 5e6;
+        return spanS / order.Options.GridS <= MostPoints ? null
+            : Text($"{order.File}: found a run of {spanS:G4} s, expected {MostPoints * order.Options.GridS:0} s at the most with a --grid of {order.Options.GridS} s; is a time or an interval wrong, or --unit?");
+    }
+
     private static string Suggest(string option, IEnumerable<(string Name, double Rpm)> units, double mostRpm)
     {
         string likely = string.Join(" or ", units.Where(u => u.Rpm >= LikelyRpm && u.Rpm <= mostRpm).Select(u => Text($"{option} {u.Name} ({u.Rpm:G4} rpm)")));

@@ -2,7 +2,7 @@ namespace Acquire.Service.Tests.Commands;
 
 public sealed class CallTests : IDisposable
 {
-    private static readonly string[] Names = ["capture", "sensor", "status", "runs", "show", "edit", "verify", "import", "rotor", "air"];
+    private static readonly string[] Names = ["capture", "sensor", "status", "runs", "show", "edit", "verify", "import", "spindown", "rotor", "air"];
     private readonly Bench _bench = new();
 
     public void Dispose() => _bench.Dispose();

@@ -33,6 +33,14 @@ public sealed class ImportTableTests : IDisposable
     }
 
     [Fact]
+    public void A_quotation_mark_without_its_partner_costs_its_own_line()
+    {
+        ImportTable table = Read("\"t, s\",\"v\"\n\"1,5\",2\n\"2\n3,4\n4\",5\n5,6\n", new ImportColumns("t, s", null, HasHeader: true, DecimalComma: true));
+        Assert.Equal([1.5m, 3m, 5m], table.Rows.Select(r => r.Time));
+        Assert.Equal([3L, 5L], table.LeftOut.Told.Select(t => t.Line));
+    }
+
+    [Fact]
     public void Lines_keep_their_numbers_past_comments_and_empty_lines()
     {
         ImportTable table = Read("#\n\n5\nx\n# c\n6\n", First);
@@ -64,7 +72,7 @@ public sealed class ImportTableTests : IDisposable
     });
 
     [Fact]
-    public void Every_line_is_used_or_counted() => Gen.OneOf("1.5", "2", "x", "", "# c", "-3", "1e3", "7,5", "1e99", "\"4\"", ";").List[1, 60].Sample(lines =>
+    public void Every_line_is_used_or_counted() => Gen.OneOf("1.5", "2", "x", "", "# c", "-3", "1e3", "7,5", "1e99", "\"4\"", "\"", ";").List[1, 60].Sample(lines =>
     {
         try
         {
