@@ -10,7 +10,7 @@ using ScottPlot.Plottables;
 namespace Acquire.Service.Plots;
 
 /// <summary>Draws deceleration, or torque where the body is known, against speed: what was measured and the fitted law with its parts; several
-/// runs over each other by their laws alone.</summary>
+/// runs over each other, each by its law as a whole.</summary>
 internal static class LossPlot
 {
     /// <summary>Height, points.</summary>
@@ -58,7 +58,7 @@ internal static class LossPlot
         if (run.Spin.Law is not { } law)
             return Measured(plot, run, scale * RadPerS);
         double[] rpm = [.. Enumerable.Range(0, Points + 1).Select(i => band.ToRpm + ((band.FromRpm - band.ToRpm) * i / Points))];
-        double top = whole ? Math.Max(Parts(plot, law, run, rpm, scale, names), Measured(plot, run, scale * RadPerS)) : 0;
+        double top = Math.Max(whole ? Parts(plot, law, run, rpm, scale, names) : 0, Measured(plot, run, scale * RadPerS));
         Estimate[] all = [.. rpm.Select(r => law.Deceleration(r * RadPerS))];
         FillY between = plot.Add.FillY(
             rpm,
@@ -148,7 +148,7 @@ internal static class LossPlot
 
     private static string Title(IReadOnlyList<SpindownRun> runs)
     {
-        if (runs.Count > 1) return $"{runs.Count} runs";
+        if (runs.Count > 1) return runs.All(r => r.Body is not null) ? "Torque against speed: measured (points) and fitted law" : "Deceleration against speed: measured (points) and fitted law";
         string top = runs[0].Run.Descriptor.Setup.Top;
         return (top.Length == 0 ? "unnamed top" : top) + ", " + runs[0].Run.Descriptor.StartedAt.UtcDateTime.ToString("d MMMM yyyy HH:mm", CultureInfo.InvariantCulture) + " UTC";
     }
@@ -157,8 +157,10 @@ internal static class LossPlot
     private static string Name(IReadOnlyList<SpindownRun> runs, int i)
     {
         string[] keys = [.. RunFilter.Keys(runs.Select(r => r.Run.Descriptor)).Where(k => runs.Select(r => RunFilter.Value(r.Run.Descriptor, k)).Distinct().Count() > 1)];
-        string name = string.Join(", ", keys.Select(k => RunFilter.Value(runs[i].Run.Descriptor, k) is { Length: > 0 } v ? v : $"no {k}"));
-        bool tells = runs.Count(r => string.Join(", ", keys.Select(k => RunFilter.Value(r.Run.Descriptor, k) is { Length: > 0 } v ? v : $"no {k}")) == name) == 1;
+        string Of(SpindownRun run) => string.Join(", ", keys.Select(k => (Key: k, Value: RunFilter.Value(run.Run.Descriptor, k)))
+            .Where(k => k.Value is { Length: > 0 }).Select(k => $"{k.Key}={k.Value}"));
+        string name = Of(runs[i]);
+        bool tells = runs.Count(r => Of(r) == name) == 1;
         string when = runs[i].Run.Descriptor.StartedAt.UtcDateTime.ToString("MM-dd HH:mm", CultureInfo.InvariantCulture);
         return name.Length > 0 && tells ? name : name.Length > 0 ? $"{name}, {when}" : when;
     }
