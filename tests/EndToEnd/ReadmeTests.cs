@@ -90,6 +90,30 @@ public sealed partial class ReadmeTests
         Assert.Contains("helps: +", File.ReadAllText(Path.Combine(bench.Folder, "cover.html")), StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void The_lines_on_body_air_and_import_can_be_run_as_the_README_has_them()
+    {
+        string[] lines = [.. Blocks().Single(b => b[0].StartsWith("scripts/acquire rotor", StringComparison.Ordinal)).Select(l => l.Split('#')[0].TrimEnd())];
+        Assert.Equal(["rotor", "rotor", "air", "import"], lines.Select(l => l.Split(' ')[1]));
+        using var bench = new Bench();
+        string table = Path.Combine(bench.Folder, "tacho.csv");
+        // Invented: 2000 rpm, falling by 1 % a second, read twice a second to 0.1 rpm.
+        File.WriteAllLines(table, ["Time,rpm", .. Enumerable.Range(0, 300).Select(i => FormattableString.Invariant($"{0.5 * i:F1},{2000 * Math.Exp(-0.005 * i):F1}"))]);
+        string Run(string line, params string[] more)
+        {
+            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "tacho.csv" ? table : w.StartsWith("scripts/", StringComparison.Ordinal) ? Path.Combine(Checkout.Root, w) : w), .. more];
+            using Started acquire = Started.Acquire(words);
+            Assert.True(acquire.Wait(60) == 0, $"{line}\n{acquire.Output}\n{acquire.Error}");
+            return acquire.Output;
+        }
+
+        Assert.Contains("topple", Run(lines[0]), StringComparison.OrdinalIgnoreCase);
+        Assert.Contains("1.18", Run(lines[2]), StringComparison.Ordinal);
+        string run = Run(lines[3], "--library", bench.Library).Trim().Split('\n')[^1];
+        Assert.Equal("import", RunPackageReader.ReadDescriptor(run).Source.Kind);
+        Assert.Empty(RunVerifier.VerifyLibrary(bench.Library));
+    }
+
     private const double DemoGainPercent = 22.3;
     private const double DemoBestMm = 6.5;
 

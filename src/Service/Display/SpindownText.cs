@@ -82,7 +82,7 @@ internal static class SpindownText
             [
                 LossWords.Powers(g), LossWords.Of(g), .. Coefficient(law, g), .. speeds.Select(s => Share(law.Share(g, s * RadPerS))),
             ])],
-            ["a: deceleration by the term at 1000 rpm. %: its share at a speed in rpm, ± k = 1.", .. LossWords.Undecided(law), Basis(law)]);
+            ["a: deceleration by the term at 1000 rpm. %: its share at a speed in rpm, ± k = 1.", .. LossWords.Undecided(law), Basis(law, run.Run.HasMarks ? "marks" : "speeds")]);
     }
 
     /// <summary>The speeds at which shares are told: the ends, and the middle by ratio, in round numbers.</summary>
@@ -94,13 +94,13 @@ internal static class SpindownText
         return [band.FromRpm, Math.Round(middle / power) * power, band.ToRpm];
     }
 
-    private static string Basis(FittedLaw law)
+    private static string Basis(FittedLaw law, string what)
     {
         LawData data = law.Data;
         string colour = data.Colour > 2 ? Text($" What it leaves of them is not white (long-run variance {(data.Colour > 1000 ? "over 1000" : Text($"{data.Colour:0}"))} times that of neighbours); the ± allow for it.") : "";
         string strays = data.Strays > 0 ? Text($", {data.Strays:N0} left out as strays") : "";
         if (data.Colour > NotWhole) colour += " No law of these powers follows the spin wholly: trust the bands, and the circles in the picture.";
-        return Text($"Fitted to {data.Marks:N0} data of the free spin, {data.FirstRadPerS / RadPerS:0} to {data.LastRadPerS / RadPerS:0} rpm{strays}.{colour}");
+        return Text($"Fitted to {data.Marks:N0} {what} of the free spin, {data.FirstRadPerS / RadPerS:0} to {data.LastRadPerS / RadPerS:0} rpm{strays}.{colour}");
     }
 
     private static Part Torque(DragBody body, SpindownRun run)
