@@ -62,8 +62,8 @@ internal static class DemoScenario
                     Cover = run.ClearanceMm is { } mm ? new CoverEffect(Cut(mm), CoverAboveRpm) : null,
                 },
             ],
-            Sensor = new SensorSettings { JitterS = 3e-6, MissProbability = 0.002, RandomGlintsPerTurn = 0.002 },
-            Board = new BoardSettings { RatePpm = 35 },
+            Sensor = new SensorSettings { JitterS = 15e-6, WobbleTurns = 0.0005, MissProbability = 0.002, RandomGlintsPerTurn = 0.002 },
+            Board = new BoardSettings { RatePpm = -640 },
         });
     }
 

@@ -24,7 +24,7 @@ Parallel.ForEach(DemoScenario.Runs(), run =>
         Note = DemoScenario.Note,
         Factors = run.ClearanceMm is { } mm ? new() { ["clearance_mm"] = mm } : [],
     };
-    using SimulatedPulseSource source = SimulatedPulseSource.Synthetic(spin);
+    using SimulatedPulseSource source = SimulatedPulseSource.Synthetic(spin, new HostDelays { AskEveryS = 10 });
     CaptureOutcome outcome = CapturePipeline.Compose(options, source, new InventedClock(run.StartUtc), NullLogger.Instance).Run(CancellationToken.None);
     lock (source.GetType())
     {

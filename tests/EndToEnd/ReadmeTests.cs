@@ -10,8 +10,9 @@ public sealed partial class ReadmeTests
     [Fact]
     public async Task The_first_capture_as_the_README_has_it_works_line_by_line()
     {
-        string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal))];
-        Assert.Equal(["capture", "runs", "show", "edit", "verify"], lines.Select(l => l.Split(' ')[1]));
+        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown"];
+        string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal) && ofCapture.Contains(l.Split(' ')[1]))];
+        Assert.Equal(ofCapture, lines.Select(l => l.Split(' ')[1]));
         using var bench = new Bench();
         using Started board = Started.Player("--link", bench.Port, "--speed", "20", "--minutes", "2");
         await bench.PortIsThere();
@@ -68,10 +69,10 @@ public sealed partial class ReadmeTests
     public void The_lines_on_a_change_can_be_run_as_the_README_has_them_and_give_what_is_true_of_the_demo()
     {
         string[] lines = Blocks().Single(b => b[0].StartsWith("scripts/demo-library", StringComparison.Ordinal));
-        Assert.Equal(["scripts/demo-library", "acquire compare", "acquire sweep"], lines.Select((l, i) => string.Join(' ', l.Split(' ').Take(i == 0 ? 1 : 2))));
+        Assert.Equal(["scripts/demo-library", "scripts/acquire compare", "scripts/acquire sweep"], lines.Select((l, i) => string.Join(' ', l.Split(' ').Take(i == 0 ? 1 : 2))));
         using var bench = new Bench();
         using var made = new Started("dotnet", Checkout.DemoLibrary, bench.Library);
-        Assert.True(made.Wait(150) == 0, made.Error);
+        Assert.True(made.Wait(300) == 0, made.Error);
         foreach (string line in lines.Skip(1))
         {
             string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/tmp/demo" ? bench.Library : w.EndsWith(".png", StringComparison.Ordinal) || w.EndsWith(".html", StringComparison.Ordinal) ? Path.Combine(bench.Folder, Path.GetFileName(w)) : w)];
@@ -87,6 +88,30 @@ public sealed partial class ReadmeTests
 
         Assert.True(new FileInfo(Path.Combine(bench.Folder, "cover.png")).Length > 10_000);
         Assert.Contains("helps: +", File.ReadAllText(Path.Combine(bench.Folder, "cover.html")), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void The_lines_on_body_air_and_import_can_be_run_as_the_README_has_them()
+    {
+        string[] lines = [.. Blocks().Single(b => b[0].StartsWith("scripts/acquire rotor", StringComparison.Ordinal)).Select(l => l.Split('#')[0].TrimEnd())];
+        Assert.Equal(["rotor", "rotor", "air", "import"], lines.Select(l => l.Split(' ')[1]));
+        using var bench = new Bench();
+        string table = Path.Combine(bench.Folder, "tacho.csv");
+        // Invented: 2000 rpm, falling by 1 % a second, read twice a second to 0.1 rpm.
+        File.WriteAllLines(table, ["Time,rpm", .. Enumerable.Range(0, 300).Select(i => FormattableString.Invariant($"{0.5 * i:F1},{2000 * Math.Exp(-0.005 * i):F1}"))]);
+        string Run(string line, params string[] more)
+        {
+            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "tacho.csv" ? table : w.StartsWith("scripts/", StringComparison.Ordinal) ? Path.Combine(Checkout.Root, w) : w), .. more];
+            using Started acquire = Started.Acquire(words);
+            Assert.True(acquire.Wait(60) == 0, $"{line}\n{acquire.Output}\n{acquire.Error}");
+            return acquire.Output;
+        }
+
+        Assert.Contains("topple", Run(lines[0]), StringComparison.OrdinalIgnoreCase);
+        Assert.Contains("1.18", Run(lines[2]), StringComparison.Ordinal);
+        string run = Run(lines[3], "--library", bench.Library).Trim().Split('\n')[^1];
+        Assert.Equal("import", RunPackageReader.ReadDescriptor(run).Source.Kind);
+        Assert.Empty(RunVerifier.VerifyLibrary(bench.Library));
     }
 
     private const double DemoGainPercent = 22.3;

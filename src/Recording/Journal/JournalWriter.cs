@@ -89,7 +89,7 @@ public sealed class JournalWriter : IDisposable
     public static JournalWriter CreateWhenPossible(string path, Func<string> nextPath, long limitBytes = DefaultLimitBytes)
     {
         string full = System.IO.Path.GetFullPath(path);
-        return Begin(new JournalSink(full, () => Make(full, nextPath), 0), limitBytes, atOnce: true);
+        return Begin(new JournalSink(full, () => JournalFile.Make(full, nextPath), 0), limitBytes, atOnce: true);
     }
 
     /// <summary>As <see cref="Reopen"/>, without waiting for the disk.</summary>
@@ -97,7 +97,7 @@ public sealed class JournalWriter : IDisposable
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(wholeBytes, JournalFormat.FileHeaderBytes);
         string full = System.IO.Path.GetFullPath(path);
-        return Begin(new JournalSink(full, () => OpenWhole(full, wholeBytes), wholeBytes), limitBytes, atOnce: true);
+        return Begin(new JournalSink(full, () => JournalFile.OpenWhole(full, wholeBytes), wholeBytes), limitBytes, atOnce: true);
     }
 
     /// <summary>Opens a journal that an earlier capture left, to append to it (that it was recovered, that a run was packaged). A torn
@@ -224,34 +224,6 @@ public sealed class JournalWriter : IDisposable
 
         writer._thread.Start();
         return writer;
-    }
-
-    private static JournalFile Make(string path, Func<string> nextPath)
-    {
-        while (File.Exists(path))
-            path = System.IO.Path.GetFullPath(nextPath());
-        string folder = System.IO.Path.GetDirectoryName(path) ?? path;
-        DurableFolder.Make(folder);
-        var file = new JournalFile(path, FileMode.CreateNew);
-        try
-        {
-            DurableFolder.Sync(folder);
-            return file;
-        }
-        catch (IOException)
-        {
-            file.Dispose();
-            File.Delete(path);
-            throw;
-        }
-    }
-
-    private static JournalFile OpenWhole(string path, long wholeBytes)
-    {
-        var file = new JournalFile(path, FileMode.Open);
-        if (file.Length > wholeBytes)
-            file.Truncate(wholeBytes);
-        return file;
     }
 
     private bool TryPut(JournalEntryKind kind, long hostNs, ReadOnlySpan<byte> payload)

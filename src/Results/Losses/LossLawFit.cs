@@ -185,7 +185,7 @@ public static class LossLawFit
         if (laws.Count == 0)
             return null;
         GaussNewton.Found best = laws.MinBy(l => l.Found.Squares).Found;
-        double colour = LongRun.Variance(best.At.Left, best.Parameters.Length);
+        double colour = Math.Max(1, LongRun.Variance(best.At.Left, best.Parameters.Length)); // less is chance
         double independent = Math.Clamp(problem.Count / colour, 10, problem.Count);
         (double[] Exponents, GaussNewton.Found Found, double Criterion)[] rated =
             [.. laws.Select(l => (l.Exponents, l.Found, (l.Found.Squares / colour) + (l.Exponents.Length * Math.Log(independent)))).OrderBy(l => l.Item3)];

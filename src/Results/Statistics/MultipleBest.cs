@@ -8,7 +8,7 @@ namespace Acquire.Results.Statistics;
 /// Dunnett's one-sided limit (Dunnett 1955, Journal of the American Statistical Association 50, 1096) for groups of any size.</summary>
 public static class MultipleBest
 {
-    private static readonly GaussLegendreRule Across = new(-6.5, 6.5, 80);
+    private static readonly GaussLegendreRule Across = new(-6.5, 6.5, 48);
 
     /// <summary>For each group whether it may be the one with the highest mean, all of these statements together at the level.</summary>
     /// <param name="means">The groups' means.</param>
@@ -19,10 +19,12 @@ public static class MultipleBest
     public static bool[] MayBeBest(IReadOnlyList<double> means, IReadOnlyList<int> counts, double sd, double degreesOfFreedom, double level)
     {
         var may = new bool[means.Count];
+        var limits = new Dictionary<int, double>(); // the others of groups of one size are of the same sizes
         for (int i = 0; i < may.Length; i++)
         {
             int[] others = [.. Enumerable.Range(0, may.Length).Where(j => j != i)];
-            double limit = others.Length == 0 ? 0 : DunnettLimit(counts[i], [.. others.Select(j => counts[j])], degreesOfFreedom, level);
+            if (!limits.TryGetValue(counts[i], out double limit))
+                limit = limits[counts[i]] = others.Length == 0 ? 0 : DunnettLimit(counts[i], [.. others.Select(j => counts[j])], degreesOfFreedom, level);
             may[i] = others.All(j => means[i] - means[j] + (limit * sd * Math.Sqrt((1.0 / counts[i]) + (1.0 / counts[j]))) > 0);
         }
 

@@ -7,7 +7,7 @@ using Acquire.Recording;
 namespace Acquire.Service.Capture;
 
 /// <summary>The journals of a capture: one is written at a time, a new one begins while nothing spins, and one that is done with is let
-/// go. Nothing here waits for the disk before the capture ends: files are made by their writers' threads, closed and deleted by one of this class's.</summary>
+/// go. Between start and end nothing here waits for the disk: files are made by their writers' threads, closed and deleted by one of this class's.</summary>
 internal sealed class CaptureJournals : IDisposable
 {
     /// <summary>The folder in the library that holds journals.</summary>
@@ -16,6 +16,7 @@ internal sealed class CaptureJournals : IDisposable
     /// <summary>The setting in a journal's start that says whether the host's clock was kept right: one of <see cref="HostSynchronisation"/>'s words.</summary>
     public const string HostClockName = "hostClock";
 
+    private static readonly TimeSpan StartWait = TimeSpan.FromSeconds(2); // the port is opened once the journal is there, or the disk has had its time
     private readonly CaptureOptions _options;
     private readonly IPulseSource _source;
     private readonly TimeProvider _time;
@@ -39,6 +40,7 @@ internal sealed class CaptureJournals : IDisposable
         while (File.Exists(path))
             path = NewPath();
         Current = resumed is null ? Begin(Prepare(path), 0, "") : GoOn(resumed);
+        Current.Writer.Flush(StartWait);
         _keeper = new Thread(Keep) { IsBackground = true, Name = "journal keeper" };
         _keeper.Start();
     }

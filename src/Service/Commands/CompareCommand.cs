@@ -13,7 +13,7 @@ internal sealed class CompareCommand
     private readonly Surroundings _surroundings;
     private readonly Dictionary<string, TimedRun> _timed = [];
     private readonly Option<string> _baseline = new("--baseline") { HelpName = "FILTER", Description = "What is compared with: KEY=VALUE[,KEY=VALUE] over top, base, cover, operator and factor names, or run folders parted by commas." };
-    private readonly Option<string[]> _variants = new("--variant") { HelpName = "FILTER", Description = "What is compared with it; may be given again." };
+    private readonly Option<string[]> _variants = new("--variant") { HelpName = "FILTER", Description = "What is compared with it: one or more, each a variant of its own.", AllowMultipleArgumentsPerToken = true };
     private readonly Option<string> _start = new("--start") { HelpName = "RPM", Description = "Speed at which the whole spin begins. [default: the median of the runs' highest]" };
     private readonly Option<string[]> _leaveOut = new("--leave-out") { HelpName = "RUN", Description = "A run that is not to count; may be given again." };
     private readonly SpeedRangeOptions _range = new();
@@ -30,7 +30,7 @@ internal sealed class CompareCommand
         HelpText.Attach(command,
         [
             "acquire compare --baseline cover=none --variant cover=ring",
-            "acquire compare --baseline cover=none --variant clearance_mm=4 --variant clearance_mm=6 --from 1800 --to 400 --plot cover.png",
+            "acquire compare --baseline cover=none --variant clearance_mm=4 clearance_mm=6 --from 1800 --to 400 --plot cover.png",
             "acquire compare --where top=oak-rim --since 2027-03-01 --baseline base=glass --variant base=steel --report base.html",
         ]);
         return command;

@@ -10,6 +10,7 @@ namespace Acquire.Service.Display;
 internal static class SpindownText
 {
     private const double RadPerS = Math.PI / 30;
+    private const double NotWhole = 30;        // long-run variance over that of neighbours
 
     /// <summary>A table: its headings, <c>&gt;</c> before one sets numbers flush right, and rows.</summary>
     /// <param name="Title">What it shows.</param>
@@ -55,7 +56,7 @@ internal static class SpindownText
     {
         yield return Bands(run);
         yield return run.Spin.Law is { } law ? Law(law, run) : new Part("loss law", [], [], ["None could be fitted: too few marks, or none of the laws explains them."]);
-        if (run.Body is { } body && run.Spin.Law is { } fitted) yield return Torque(body, fitted, run);
+        if (run.Body is { } body) yield return Torque(body, run);
     }
 
     private static Part Bands(SpindownRun run) => new(
@@ -81,7 +82,7 @@ internal static class SpindownText
             [
                 LossWords.Powers(g), LossWords.Of(g), .. Coefficient(law, g), .. speeds.Select(s => Share(law.Share(g, s * RadPerS))),
             ])],
-            ["a: deceleration by the term at 1000 rpm. %: its share at a speed in rpm, ± k = 1.", .. LossWords.Undecided(law), Basis(law)]);
+            ["a: deceleration by the term at 1000 rpm. %: its share at a speed in rpm, ± k = 1.", .. LossWords.Undecided(law), Basis(law, run.Run.HasMarks ? "marks" : "speeds")]);
     }
 
     /// <summary>The speeds at which shares are told: the ends, and the middle by ratio, in round numbers.</summary>
@@ -93,17 +94,18 @@ internal static class SpindownText
         return [band.FromRpm, Math.Round(middle / power) * power, band.ToRpm];
     }
 
-    private static string Basis(FittedLaw law)
+    private static string Basis(FittedLaw law, string what)
     {
         LawData data = law.Data;
-        string colour = data.Colour > 2 ? Text($" What it leaves of them is not white (long-run variance {data.Colour:0} times that of neighbours); the ± allow for it.") : "";
+        string colour = data.Colour > 2 ? Text($" What it leaves of them is not white (long-run variance {(data.Colour > 1000 ? "over 1000" : Text($"{data.Colour:0}"))} times that of neighbours); the ± allow for it.") : "";
         string strays = data.Strays > 0 ? Text($", {data.Strays:N0} left out as strays") : "";
-        return Text($"Fitted to {data.Marks:N0} data of the free spin, {data.FirstRadPerS / RadPerS:0} to {data.LastRadPerS / RadPerS:0} rpm{strays}.{colour}");
+        if (data.Colour > NotWhole) colour += " No law of these powers follows the spin wholly: trust the bands, and the circles in the picture.";
+        return Text($"Fitted to {data.Marks:N0} {what} of the free spin, {data.FirstRadPerS / RadPerS:0} to {data.LastRadPerS / RadPerS:0} rpm{strays}.{colour}");
     }
 
-    private static Part Torque(DragBody body, FittedLaw law, SpindownRun run)
+    private static Part Torque(DragBody body, SpindownRun run)
     {
-        DragBody.Row[] rows = [.. Speeds(run).Select(rpm => body.At(rpm, law.Deceleration(rpm * RadPerS)))];
+        DragBody.Row[] rows = [.. Speeds(run).Select(rpm => body.At(rpm, run.Deceleration(rpm)))];
         string where = body.ClearanceM is { } gap ? Text($"enclosed with {gap * 1000:0.##} mm on each side (Daily and Nece)") : "in free air (von Kármán)";
         return new Part(
             "torque and power, and a plain disc's drag beside them",

@@ -10,7 +10,7 @@ using ScottPlot.Plottables;
 namespace Acquire.Service.Plots;
 
 /// <summary>Draws deceleration, or torque where the body is known, against speed: what was measured and the fitted law with its parts; several
-/// runs over each other by their laws alone.</summary>
+/// runs over each other, each by its law as a whole.</summary>
 internal static class LossPlot
 {
     /// <summary>Height, points.</summary>
@@ -55,10 +55,10 @@ internal static class LossPlot
     private static double Run(Plot plot, SpindownRun run, double scale, bool whole, LinePattern dash, string name, List<(double, string)> names)
     {
         SpeedBand band = run.Spin.Whole.Band;
-        double top = whole || run.Spin.Law is null ? Measured(plot, run, scale * RadPerS) : 0;
         if (run.Spin.Law is not { } law)
-            return top;
+            return Measured(plot, run, scale * RadPerS);
         double[] rpm = [.. Enumerable.Range(0, Points + 1).Select(i => band.ToRpm + ((band.FromRpm - band.ToRpm) * i / Points))];
+        double top = Math.Max(whole ? Parts(plot, law, run, rpm, scale, names) : 0, Measured(plot, run, scale * RadPerS));
         Estimate[] all = [.. rpm.Select(r => law.Deceleration(r * RadPerS))];
         FillY between = plot.Add.FillY(
             rpm,
@@ -67,8 +67,7 @@ internal static class LossPlot
         PlotLook.Band(between);
         Line(plot, rpm, [.. all.Select(e => scale * e.Value)], dash, 1.8f);
         names.Add((scale * all[^1].Value, whole ? "all" : name));
-        top = Math.Max(top, scale * all.Max(e => e.Value + (PlotLook.Coverage * e.U)));
-        return whole ? Math.Max(top, Parts(plot, law, run, rpm, scale, names)) : top;
+        return Math.Max(top, scale * all.Max(e => e.Value + (PlotLook.Coverage * e.U)));
     }
 
     private static double Parts(Plot plot, FittedLaw law, SpindownRun run, double[] rpm, double scale, List<(double, string)> names)
@@ -77,7 +76,7 @@ internal static class LossPlot
         for (int g = 0; g < law.Groups.Count && law.Groups.Count > 1; g++)
         {
             Estimate[] part = [.. rpm.Select(r => law.Part(law.Groups[g], r * RadPerS))];
-            PlotLook.Band(plot.Add.FillY(
+            PlotLook.ThinBand(plot.Add.FillY(
                 rpm,
                 [.. part.Select(e => scale * Math.Max(0, e.Value - (PlotLook.Coverage * e.U)))],
                 [.. part.Select(e => scale * (e.Value + (PlotLook.Coverage * e.U)))]));
@@ -149,7 +148,7 @@ internal static class LossPlot
 
     private static string Title(IReadOnlyList<SpindownRun> runs)
     {
-        if (runs.Count > 1) return $"{runs.Count} runs";
+        if (runs.Count > 1) return runs.All(r => r.Body is not null) ? "Torque against speed: measured (points) and fitted law" : "Deceleration against speed: measured (points) and fitted law";
         string top = runs[0].Run.Descriptor.Setup.Top;
         return (top.Length == 0 ? "unnamed top" : top) + ", " + runs[0].Run.Descriptor.StartedAt.UtcDateTime.ToString("d MMMM yyyy HH:mm", CultureInfo.InvariantCulture) + " UTC";
     }
@@ -158,8 +157,10 @@ internal static class LossPlot
     private static string Name(IReadOnlyList<SpindownRun> runs, int i)
     {
         string[] keys = [.. RunFilter.Keys(runs.Select(r => r.Run.Descriptor)).Where(k => runs.Select(r => RunFilter.Value(r.Run.Descriptor, k)).Distinct().Count() > 1)];
-        string name = string.Join(", ", keys.Select(k => RunFilter.Value(runs[i].Run.Descriptor, k) is { Length: > 0 } v ? v : $"no {k}"));
-        bool tells = runs.Count(r => string.Join(", ", keys.Select(k => RunFilter.Value(r.Run.Descriptor, k) is { Length: > 0 } v ? v : $"no {k}")) == name) == 1;
+        string Of(SpindownRun run) => string.Join(", ", keys.Select(k => (Key: k, Value: RunFilter.Value(run.Run.Descriptor, k)))
+            .Where(k => k.Value is { Length: > 0 }).Select(k => $"{k.Key}={k.Value}"));
+        string name = Of(runs[i]);
+        bool tells = runs.Count(r => Of(r) == name) == 1;
         string when = runs[i].Run.Descriptor.StartedAt.UtcDateTime.ToString("MM-dd HH:mm", CultureInfo.InvariantCulture);
         return name.Length > 0 && tells ? name : name.Length > 0 ? $"{name}, {when}" : when;
     }

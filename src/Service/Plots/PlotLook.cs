@@ -69,6 +69,13 @@ internal static class PlotLook
         band.MarkerSize = 0;
     }
 
+    /// <summary>A band that others may lie over.</summary>
+    public static void ThinBand(FillY band)
+    {
+        Band(band);
+        band.FillColor = Pale.WithAlpha(0.3);
+    }
+
     /// <summary>A curve that was not measured and is there to compare with.</summary>
     public static void Yardstick(Scatter line)
     {

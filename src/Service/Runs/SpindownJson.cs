@@ -49,7 +49,7 @@ internal static class SpindownJson
         writer.WriteEndArray();
         if (run.Spin.Law is { } law) Law(writer, law, run);
         else writer.WriteNull("law");
-        if (run.Body is { } body && run.Spin.Law is { } fitted) Torque(writer, body, fitted, run);
+        if (run.Body is { } body) Torque(writer, body, run);
         writer.WriteEndObject();
     }
 
@@ -133,17 +133,17 @@ internal static class SpindownJson
         writer.WriteEndArray();
     }
 
-    private static void Torque(Utf8JsonWriter writer, DragBody body, FittedLaw law, SpindownRun run)
+    private static void Torque(Utf8JsonWriter writer, DragBody body, SpindownRun run)
     {
         writer.WriteStartArray("torque");
         foreach (double rpm in SpindownText.Speeds(run))
         {
-            DragBody.Row row = body.At(rpm, law.Deceleration(rpm * RadPerS));
+            DragBody.Row row = body.At(rpm, run.Deceleration(rpm));
             writer.WriteStartObject();
             writer.WriteNumber("rpm", rpm);
-            writer.WriteNumber("torqueNm", row.TorqueNm.Value);
-            writer.WriteNumber("uTorqueNm", row.TorqueNm.U);
-            writer.WriteNumber("powerW", row.PowerW);
+            writer.WriteNumber("torqueNm", row.TorqueNm.Value, orNull: true);
+            writer.WriteNumber("uTorqueNm", row.TorqueNm.U, orNull: true);
+            writer.WriteNumber("powerW", row.PowerW, orNull: true);
             writer.WriteNumber("reynolds", row.Disc.Reynolds);
             writer.WriteString("discFlow", LossWords.Of(row.Disc.Flow));
             writer.WriteNumber("discTorqueNm", row.DiscTorqueNm);

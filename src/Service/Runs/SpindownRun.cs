@@ -1,4 +1,5 @@
 using System.Globalization;
+using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Results;
 using Acquire.Results.Losses;
@@ -40,6 +41,23 @@ internal sealed record SpindownRun(RunData Run, SpinDown Spin, DragBody? Body)
         return run.HasMarks
             ? LossLawFit.Of(SpinMarks.Of(run.ReadPulses(), fromS, toS), course.URatePpm, run.Descriptor.Wobble?.ConstantPerS2)
             : LossLawFit.Of(run.Speed, fromS, toS, course.URatePpm);
+    }
+
+    /// <summary>Deceleration at a speed by the speed curve itself, rad/s²; by the law where the signal was lost there.</summary>
+    public Estimate Deceleration(double rpm)
+    {
+        const double RadPerS = Math.PI / 30;
+        for (int i = 1; i < Run.Speed.Count; i++)
+        {
+            (SpeedPoint a, SpeedPoint b) = (Run.Speed[i - 1], Run.Speed[i]);
+            if (a.TimeS < Run.ReleaseS || !(a.Rpm >= rpm && b.Rpm <= rpm) || a.Rpm == b.Rpm) continue;
+            double share = (a.Rpm - rpm) / (a.Rpm - b.Rpm);
+            double value = a.DecelRpmPerS + (share * (b.DecelRpmPerS - a.DecelRpmPerS));
+            double u = a.UDecelRpmPerS + (share * (b.UDecelRpmPerS - a.UDecelRpmPerS));
+            if (double.IsFinite(value) && double.IsFinite(u)) return new Estimate(value * RadPerS, u * RadPerS);
+        }
+
+        return Spin.Law?.Deceleration(rpm * RadPerS) ?? new Estimate(double.NaN, double.NaN);
     }
 
     /// <summary>Why a run has no decay time between two speeds, and between which it has; null where it has one.</summary>
