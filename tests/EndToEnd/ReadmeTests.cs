@@ -10,7 +10,7 @@ public sealed partial class ReadmeTests
     [Fact]
     public async Task The_first_capture_as_the_README_has_it_works_line_by_line()
     {
-        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown"];
+        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown", "launch", "export"];
         string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal) && ofCapture.Contains(l.Split(' ')[1]))];
         Assert.Equal(ofCapture, lines.Select(l => l.Split(' ')[1]));
         using var bench = new Bench();
@@ -20,7 +20,13 @@ public sealed partial class ReadmeTests
         foreach (string line in lines)
         {
             string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/dev/ttyACM0" ? bench.Port : w == "RUN" ? run : w)];
-            string[] more = words[0] == "capture" ? ["--time-scale", "20"] : words[0] == "show" ? ["--plot", Path.Combine(bench.Folder, "speed.png")] : [];
+            string[] more = words[0] switch
+            {
+                "capture" => ["--time-scale", "20"],
+                "show" => ["--plot", Path.Combine(bench.Folder, "speed.png")],
+                "export" => ["--output", Path.Combine(bench.Folder, run + ".vtt")],
+                _ => [],
+            };
             using Started acquire = Started.Acquire([.. words, .. more, "--library", bench.Library]);
             Assert.True(acquire.Wait(90) == 0, $"{line}\n{acquire.Output}\n{acquire.Error}");
             if (words[0] == "capture")
