@@ -48,7 +48,7 @@ public sealed record Figure(string What, string Required, string Found, bool Hol
     public static Figure Of(string what, string required, int held, int cases, double least, double most = 1) =>
         new(what, required, cases == 0 ? "of none" : Share(held, cases), held >= least * cases && held <= most * cases)
         {
-            MayHold = Binomial.AtMost(held, cases, least) > 1 - NotByChance && (most >= 1 || Binomial.AtLeast(held, cases, most) > 1 - NotByChance),
+            MayHold = (least >= 1 ? held == cases : Binomial.AtMost(held, cases, least) > 1 - NotByChance) && (most >= 1 || Binomial.AtLeast(held, cases, most) > 1 - NotByChance),
         };
 
     /// <summary>The same figure, of which no bar speaks.</summary>
