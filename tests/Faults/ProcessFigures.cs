@@ -59,7 +59,8 @@ internal sealed class FlatWatch
         (double lastMb, double lastHandles) = Tenth(9);
         if (lastMb > mb * (1 + MostGrowthShare) || lastMb > mb + MostGrowthMb || lastMb > mostMb)
             wrong.Add(FormattableString.Invariant($"memory was {mb:F1} MB in the second tenth and {lastMb:F1} MB in the last, at most {mostMb:F0} MB are good: {Course}"));
-        if (lastHandles > handles)
+        // One more is a journal just being made or closed; what leaks leaks with every run.
+        if (lastHandles > handles + 1)
             wrong.Add(FormattableString.Invariant($"open handles grew from {handles:F0} in the second tenth to {lastHandles:F0} in the last"));
     }
 

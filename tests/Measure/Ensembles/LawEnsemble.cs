@@ -31,12 +31,18 @@ internal static class LawEnsemble
         {
             var here = new ConcurrentBag<(string Kind, double Z)>();
             Parallel.For(seeds.First, seeds.First + seeds.Count, seed => Deviations(LawSpin.Of(seed, wobble), seed, (kind, z) => here.Add((kind, z))));
-            figures.AddRange(Kinds.Take(2).Select(k => Of($"{k}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns", k, here, seeds.Count)));
+            foreach (string kind in Kinds.Take(2))
+            {
+                Figure figure = Of($"{kind}, wobble {wobble.ToString(CultureInfo.InvariantCulture)} turns", kind, here, seeds.Count);
+                figures.Add(wobble == 0 ? figure : figure.Beyond());
+            }
+
             foreach ((string, double) z in here)
                 all.Add(z);
         }
 
-        figures.AddRange(Kinds.Select(k => Of($"{k}, all", k, all, Wobbles.Length * seeds.Count)));
+        // What the marks do not tell apart has no bar: shares have one where they can be identified.
+        figures.AddRange(Kinds.Select(k => Of($"{k}, all", k, all, Wobbles.Length * seeds.Count)).Select(f => f.What.Contains("not told apart", StringComparison.Ordinal) ? f.Beyond() : f));
         double[] told = [.. all.Where(z => z.Kind == "told").Select(z => z.Z)];
         figures.Add(Figure.Of("the true law is the chosen one or not told from it", "no bar", told.Count(z => z > 0), told.Length, 0).Beyond());
         double[] fits = [.. all.Where(z => z.Kind == "fit").Select(z => z.Z)];
