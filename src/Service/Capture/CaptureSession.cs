@@ -84,7 +84,7 @@ public sealed class CaptureSession
             come = TakeBlocks();
             TakeTime();
             TakeFinished();
-            if (_time.MonotonicNs() - _publishedNs > PublishNs - (TakeEveryMs * 500_000))
+            if (!come || _time.MonotonicNs() - _publishedNs > PublishNs - (TakeEveryMs * 500_000))
                 Publish();
         }
 
