@@ -85,7 +85,7 @@ internal sealed class LaunchCommand
         RunDescriptor[] all = [.. runs.Select(r => r.Descriptor)];
         string? name = RunFilter.Name(asked, all);
         if (name is null)
-            problem = $"--by: there is no '{asked}'" + (NearestName.To(asked, RunFilter.Keys(all)) is { } near ? $"; did you mean {near}?" : $"; there are {string.Join(", ", RunFilter.Keys(all))}");
+            problem = "--by: " + RunFilter.NoKey(asked, all);
         return name;
     }
 

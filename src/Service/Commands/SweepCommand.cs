@@ -86,7 +86,7 @@ internal sealed class SweepCommand
         if (call.GetValue(_by) is not { Length: > 0 } asked) return "";
         RunDescriptor[] all = [.. runs.Select(r => r.Descriptor)];
         string? name = RunFilter.Name(asked, all);
-        problem = name is null ? $"--by: there is no '{asked}'" + (NearestName.To(asked, RunFilter.Keys(all)) is { } near ? $"; did you mean {near}?" : $"; there are {string.Join(", ", RunFilter.Keys(all))}")
+        problem = name is null ? "--by: " + RunFilter.NoKey(asked, all)
             : name == factor ? $"--by: '{asked}' is the factor itself; allowed is another key" : null;
         return problem is null ? name : null;
     }

@@ -43,7 +43,7 @@ internal sealed class RunFilter
     {
         foreach ((string key, string value) in _conditions)
         {
-            if (Name(key, runs) is null) return $"there is no '{key}'{Meant(key, Keys(runs))}";
+            if (Name(key, runs) is null) return NoKey(key, runs);
             if (!runs.Any(r => Holds(r, (key, value)))) return $"no run has {key}={value}{Meant(value, Values(key, runs))}";
         }
 
@@ -99,9 +99,13 @@ internal sealed class RunFilter
         return Same(Value(run, condition.Key), condition.Value);
     }
 
+    /// <summary>That no run has a key, and which there are.</summary>
+    public static string NoKey(string key, IEnumerable<RunDescriptor> runs) => $"there is no '{key}'{Meant(key, Keys(runs))}";
+
     private static string Meant(string typed, string[] names)
     {
         const int Most = 12;
+        if (Array.TrueForAll(names, n => n.Length == 0)) return "; no run says anything there";
         string[] shown = [.. names.Take(Most).Select(n => n.Length == 0 ? "nothing" : n)];
         string all = "; there are " + string.Join(", ", shown) + (names.Length > Most ? $" and {names.Length - Most} more" : "");
         return NearestName.To(typed, names.Where(n => n.Length > 0)) is { } nearest ? $"; did you mean {nearest}?" : all;
