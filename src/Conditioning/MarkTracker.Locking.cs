@@ -36,7 +36,7 @@ public sealed partial class MarkTracker
                 return;
             if (!Joins(fit, anyPhase: true, out firstMark))
             {
-                if (IsHarmonic(fit) || _lamp.Row >= LampRow)
+                if ((_wasSteady && IsHarmonic(fit)) || _lamp.Row >= LampRow)
                     return;
                 _hasTrack = false;
             }
@@ -51,8 +51,12 @@ public sealed partial class MarkTracker
     private bool IsHarmonic(in LockFit fit)
     {
         double dt = (fit.FirstTicks - _filterTicks) / _settings.TickHz;
-        double ratio = fit.FirstSpeed / Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
-        return dt < HarmonicS && (Math.Abs(ratio - 0.5) < 0.04 || Math.Abs(ratio - 2) < 0.12);
+        double foretold = Coasting.Speed(_filter.Speed, _filter.Acceleration, dt);
+        TurnFilter ahead = _filter;
+        ahead.Predict(dt, _noise.JerkDensity);
+        double may = Math.Min(0.06, 0.01 + (3 * Math.Sqrt(ahead.SpeedVariance) / foretold));
+        double ratio = fit.FirstSpeed / foretold;
+        return dt < HarmonicS && (Math.Abs((ratio / 0.5) - 1) < may || Math.Abs((ratio / 2) - 1) < may);
     }
 
     private void Restart(in LockFit fit)
@@ -170,6 +174,9 @@ public sealed partial class MarkTracker
         _hasTrack = true;
         IsLocked = true;
         _goodShare = 1;
+        _rowCount = 0;
+        _steadyTicks = ticks;
+        Trust();
     }
 
     private TurnFilter Begin(in LockFit fit, long mark, int before) => TurnFilter.Begin(

@@ -125,6 +125,16 @@ public sealed partial class MarkTracker
 
     private void Follow(in Pulse pulse, List<JudgedPulse> judged)
     {
+        if (_isDoubted)
+            Reconsider(pulse);
+        if (TryRow(pulse.Ticks, out LockFit row))
+        {
+            judged.Add(new JudgedPulse(pulse.Ticks, pulse.WidthTicks, PulseKind.Mark, 0, 0));
+            LockAnew(row, pulse.Ticks);
+            judged[^1] = judged[^1] with { Mark = _spacing.IndexOf(_lastMark), Turns = _spacing.Position(_lastMark) };
+            return;
+        }
+
         double dt = Math.Max(0, (pulse.Ticks - _filterTicks) / _settings.TickHz);
         TurnFilter ahead = _filter;
         ahead.Predict(dt, _noise.JerkDensity);
@@ -154,6 +164,8 @@ public sealed partial class MarkTracker
         Grade(true, missed);
         judged.Add(new JudgedPulse(
             pulse.Ticks, pulse.WidthTicks, PulseKind.Mark, _spacing.IndexOf(mark), _spacing.Position(mark)));
+        if (StepsOver(missed + 1))
+            SlowDown(missed + 1);
     }
 
     // A glint just before a mark is taken for it, since nobody knows yet what comes. The mark itself is nearer to the prediction: the track
@@ -166,6 +178,7 @@ public sealed partial class MarkTracker
         if (!(Math.Abs(residual) < 0.5 * Math.Abs(_lastResidual)))
             return false;
         judged.Add(new JudgedPulse(pulse.Ticks, pulse.WidthTicks, PulseKind.Extra, -1, _spacing.Position(_lastMark)));
+        _isDoubted = false;
         _before = ahead;
         _lastResidual = residual;
         _filter = ahead;
@@ -183,9 +196,15 @@ public sealed partial class MarkTracker
         double share = residual * residual / (ahead.AngleVariance + variance);
         if (share > 12)
         {
+            Doubt(ahead, pulse.Ticks, mark);
+
             // Too far off for chance: a hand let go, or something touched the body.
             _filter.Loosen(4 * Math.Abs(residual) / Math.Max(dt * dt, 1e-9));
             variance = _noise.Variance(ahead.Speed, _spacing.UncertaintyOf(mark));
+        }
+        else
+        {
+            _steady++;
         }
 
         _filter.Update(residual, variance);
@@ -222,23 +241,24 @@ public sealed partial class MarkTracker
             return;
         double ratio = fit.Speed / _filter.Speed;
         if (ratio < 4.5 && Math.Abs(ratio - Math.Round(ratio)) < 0.1)
-            LockAnew(fit);
+            LockAnew(fit, _backlog.LastTicks);
         else
             Unlock();
     }
 
-    // Only every second mark or so was followed: the same body, a multiple of the speed.
-    private void LockAnew(in LockFit fit)
+    // The same body at another speed than it was followed at: a part or a multiple of it, or what a hand made of it.
+    private void LockAnew(in LockFit fit, long ticks)
     {
         _spacing.Reset();
-        _lastMark = _spacing.Nearest(AngleAt(_backlog.LastTicks));
-        _filterTicks = _backlog.LastTicks;
+        _lastMark = Math.Max(_lastMark + 1, _spacing.Nearest(AngleAt(ticks)));
+        _filterTicks = ticks;
         _noise = TrackNoise.Fresh(0.02 / _settings.MarksPerTurn / fit.Speed, 1.0 / _settings.MarksPerTurn);
         _filter = TurnFilter.Begin(
             _spacing.Position(_lastMark), fit.Speed, fit.Acceleration, 0.03 / _settings.MarksPerTurn, 0.1 * fit.Speed,
             Math.Abs(fit.Acceleration) + (0.1 * fit.Speed * fit.Speed));
         _before = _filter;
         _lastResidual = 0;
+        Trust();
         _backlog.Clear();
         _goodShare = 1;
     }
@@ -247,6 +267,7 @@ public sealed partial class MarkTracker
     private void Unlock()
     {
         IsLocked = false;
+        _wasSteady = _steady >= SurelySteady;
         _backlog.Clear();
         _lamp.Forget();
     }

@@ -36,6 +36,7 @@ public static class RunJudge
         Lock main = locks.MaxBy(l => l.Marks)!;
         var table = new MarkTable(judged, settings.TickHz, main.Offsets) { LightFrom = light };
         table.Marks = Marks(judged, locks, table, out HashSet<int> starts);
+        EvenSteps.Renumber(table);
         LateRow.Join(table, starts);
         List<(int Mark, double UTurns)> gaps = Stitcher.Stitch(table, starts.Contains);
         List<(int Pulse, double UTurns)> bridged = [.. gaps.Select(g => (table.Marks[g.Mark].Pulse, g.UTurns))];

@@ -8,6 +8,7 @@ internal sealed class OpenRun(RunRules rules)
     private const double FallenShare = 0.4; // of the speed below which a spin may end: a body as slow as that has fallen
     private const double LightS = 10;       // a body that slows keeps to the beat of light for some seconds at most
     private const double LightShare = 0.6;
+    private const int LooksToSettle = 4;    // a lock to light out of a launch takes a while to find its speed
     private const double LightDrift = 0.004; // twice as much as the mains stray
     private readonly BodyCourse _course = new(rules.TickHz);
     private double _mostOtherwise;          // where the course does not tell yet
@@ -17,6 +18,7 @@ internal sealed class OpenRun(RunRules rules)
     private double _held;                   // the highest speed that was held over two steps of the course
     private double _stepBefore;
     private (int Looks, int Light) _light;
+    private double _lightSpeed;             // of the course, when a few of those had been light
     private double _glimpsed = double.PositiveInfinity; // speed since the last mark, by pulses too few to lock to
 
     /// <summary>The phase.</summary>
@@ -83,7 +85,7 @@ internal sealed class OpenRun(RunRules rules)
     public void Begin(long firstPulse, LockWatch watch, MarkTracker tracker)
     {
         (FirstPulse, FirstTicks) = (firstPulse, watch.FirstTicks);
-        (_wasSteady, _held, _stepBefore, _light) = (false, 0, 0, (0, 0));
+        (_wasSteady, _held, _stepBefore, _light, _lightSpeed) = (false, 0, 0, (0, 0), double.PositiveInfinity);
         Lock = tracker.LockNumber;
         _turnsBefore = watch.Turns(tracker) - tracker.Turns;
         Drive(tracker);
@@ -162,9 +164,14 @@ internal sealed class OpenRun(RunRules rules)
     }
 
     /// <summary>Takes a look at whether the marks beat as light of a lamp does: where they do so most of the time, it is no run.</summary>
-    public void LookForLight(bool beats) => _light = (_light.Looks + 1, _light.Light + (beats ? 1 : 0));
+    public void LookForLight(bool beats)
+    {
+        _light = (_light.Looks + 1, _light.Light + (beats ? 1 : 0));
+        if (_light.Light == LooksToSettle)
+            _lightSpeed = CourseTurnsPerS;
+    }
 
     // A body may spin near the beat of light for many minutes, but it slows; the mains do not.
     private bool IsLight =>
-        (LastMarkTicks - FirstTicks) / rules.TickHz > LightS && _light.Light > LightShare * _light.Looks && !(CourseTurnsPerS < (1 - LightDrift) * _held);
+        (LastMarkTicks - FirstTicks) / rules.TickHz > LightS && _light.Light > LightShare * _light.Looks && !(CourseTurnsPerS < (1 - LightDrift) * Math.Min(_held, _lightSpeed));
 }

@@ -40,7 +40,7 @@ internal static class ImportSuite
             .Select(p => Math.Abs((p.Rpm / (60 * PeakTurnsPerS * Math.Exp(-(p.TimeS + firstS - 2) / TauS))) - 1))];
 
         // A moment written into a gap can pass for the mark that is gone there, and moves the speed of the seconds around it.
-        if (off.Length < 100 || off.Count(share => share > 0.005) > 0.15 * off.Length)
+        if (off.Length < 100 || off.Count(share => share > 0.005) > 0.02 * off.Length)
             wrong.Add($"{off.Count(share => share > 0.005)} of {off.Length} speeds are more than 0.5 % off");
         if (descriptor.Counts.Received + descriptor.Counts.BadLines < sound.Length - (2 * MostSpoilt))
             wrong.Add($"{descriptor.Counts.Received} pulses and {descriptor.Counts.BadLines} bad lines of {sound.Length}");
