@@ -215,10 +215,11 @@ public sealed class RunDetector
         Relaunch(since, RunEnd.Operator, since.FirstPulse - 1, tracker, found);
     }
 
-    // Ends the run and begins another. What came back shortly before a push was being launched already: the run ended before it.
+    // Ends the run and begins another. What came back shortly before a push was being launched already, unless it was seen to slow as a body
+    // left to itself: the run ended before it.
     private void Relaunch(LockWatch since, RunEnd end, long lastPulse, MarkTracker tracker, List<RunTransition> found)
     {
-        bool wasLaunched = _before is not null && (since.FirstTicks - _before.Watch.FirstTicks) / _rules.TickHz < Comeback.PushAgainS;
+        bool wasLaunched = _before is not null && (since.FirstTicks - _before.Watch.FirstTicks) / _rules.TickHz < Comeback.PushAgainS && !_run.IsCourseKnown;
         LockWatch begins = wasLaunched ? _before!.Watch : since;
         if (wasLaunched)
             Close(_before!.SeemsStopped ? RunEnd.Stopped : RunEnd.SignalLost, _before.LastPulse, _before.LastMarkTicks, _before.IsRun, found);
