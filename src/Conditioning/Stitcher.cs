@@ -13,6 +13,7 @@ internal sealed class Stitcher
     private const double ShortTurns = 6;
     private const double QuickerThanUsual = 4;
     private const double Faster = 1.02;
+    private const int Parts = 32;
     private readonly MarkTable _table;
     private readonly List<Stretch> _stretches = [];
     private readonly HashSet<int> _unplaced = []; // stretches of which no pattern tells which mark is which
@@ -171,10 +172,19 @@ internal sealed class Stitcher
     // By how much of itself the speed falls a second, in the stretch with most marks.
     private double SlowingOf(Stretch body)
     {
-        int quarter = body.Count / 4;
-        (double t1, double v1, _) = Side(body.From + quarter, Math.Min(body.To, body.From + quarter + _sideMarks));
+        // After a quarter, and after the last flick of the hand.
+        (double t1, double v1, _) = SideFrom(body.Count / 4);
+        for (int share = 9; share < Parts; share++)
+        {
+            (double t, double v, _) = SideFrom((int)((long)body.Count * share / Parts));
+            if (v > Faster * v1)
+                (t1, v1) = (t, v);
+        }
+
         (double t2, double v2, _) = Side(Math.Max(body.From, body.To - 1 - _sideMarks), body.To);
         return Math.Max(0.002, Math.Log(v1 / v2) / Math.Max(1, t2 - t1));
+
+        (double TimeS, double Speed, double Past) SideFrom(int mark) => Side(body.From + mark, Math.Min(body.To, body.From + mark + _sideMarks));
     }
 
     // Marks from the last of a stretch to the first of the next. Their pattern tells the mark of the turn, the speeds how many turns.

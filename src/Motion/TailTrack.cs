@@ -11,6 +11,7 @@ internal sealed class TailTrack
     private const double FallS = 1.5;          // the law is taken from marks so long before the last: no fall takes longer
     private const double GapTurns = 8;         // over more a law may not carry
     private const double Regular = 0.09;       // of a spacing: root of the mean square of what a law leaves; by chance 0.29
+    private const double Wobbling = 0.16;
     private const double LeastGate = 0.12;     // of a spacing
     private const double MostGate = 0.35;
     private const double Floor = 0.003;        // of a spacing: what a law always leaves
@@ -62,22 +63,31 @@ internal sealed class TailTrack
     public static TailTrack? Follow(TailPulses pulses)
     {
         // From so far back that no rolling taken for marks is in it, if no gap lies between; else from as far as may be.
-        int anchor = -1;
-        foreach (double turns in BackTurns)
-        {
-            int from = SureBefore(pulses, turns);
-            if (from < 0 || (anchor >= 0 && !HasGap(pulses.Marks, from, anchor)))
-                continue;
-            if (anchor < 0 || from > anchor)
-                anchor = from;
-        }
+        int anchor = Anchor(pulses, -1, Regular);
 
+        // A body that came back for its last turns wobbles: its marks are sure enough where the sure ones lie beyond a gap.
+        if (anchor >= 0 && HasGap(pulses.Marks, anchor, pulses.Marks.Count - 1))
+            anchor = Anchor(pulses, anchor, Wobbling);
         if (anchor < 0)
             return null;
         var track = new TailTrack(pulses, anchor);
         track.Go(anchor);
         track.Weigh();
         return track;
+    }
+
+    private static int Anchor(TailPulses pulses, int anchor, double regular)
+    {
+        foreach (double turns in BackTurns)
+        {
+            int from = SureBefore(pulses, turns, regular);
+            if (from < 0 || (anchor >= 0 && !HasGap(pulses.Marks, from, anchor)))
+                continue;
+            if (anchor < 0 || from > anchor)
+                anchor = from;
+        }
+
+        return anchor;
     }
 
     /// <summary>ln of the probability of a pulse as a mark over that by chance, its moment and its length.</summary>
@@ -94,12 +104,12 @@ internal sealed class TailTrack
         return Math.Log(likely * speed / chance.PerS) + _width.LogRatio(pulse, speed, uLogSpeed, chance.PerLogLength);
     }
 
-    private static int SureBefore(TailPulses pulses, double turns)
+    private static int SureBefore(TailPulses pulses, double turns, double regular)
     {
         MarkSeries marks = pulses.Marks;
         for (int i = marks.Count - 1; i >= Least - 1; i--)
         {
-            if (marks.TimeS[i] <= marks.TimeS[^1] - FallS && marks.Turns[i] <= marks.Turns[^1] - turns && IsSure(marks, i, pulses.MarksPerTurn))
+            if (marks.TimeS[i] <= marks.TimeS[^1] - FallS && marks.Turns[i] <= marks.Turns[^1] - turns && IsSure(marks, i, regular / pulses.MarksPerTurn, pulses.MarksPerTurn))
                 return i;
         }
 
@@ -119,7 +129,7 @@ internal sealed class TailTrack
 
     private static bool GapBefore(MarkSeries marks, int i) => marks.Turns[i] - marks.Turns[i - 1] > 4;
 
-    private static bool IsSure(MarkSeries marks, int anchor, int marksPerTurn)
+    private static bool IsSure(MarkSeries marks, int anchor, double most, int marksPerTurn)
     {
         int from = Math.Max(0, anchor - Window + 1);
         for (int i = anchor; i > from; i--)
@@ -132,7 +142,7 @@ internal sealed class TailTrack
         if (count < Least || count < 0.6 * ((marks.Turns[anchor] - marks.Turns[from]) * marksPerTurn))
             return false;
         LocalFit fit = LocalFit.At(marks, from, anchor + 1, marks.TimeS[anchor], 2);
-        return fit.Speed > 0 && fit.ResidualRms < Regular / marksPerTurn;
+        return fit.Speed > 0 && fit.ResidualRms < most;
     }
 
     private void Go(int anchor)
