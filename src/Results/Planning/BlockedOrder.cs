@@ -32,7 +32,7 @@ public static class BlockedOrder
         {
             for (int i = setups - 1; i > 0; i--)
             {
-                int j = random.Next(i + 1);
+                int j = (int)(random.NextDouble() * (i + 1));
                 (order[i], order[j]) = (order[j], order[i]);
             }
 
