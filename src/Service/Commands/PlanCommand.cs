@@ -90,7 +90,7 @@ internal sealed class PlanCommand
         if ((long)plan.Repeats * setups.Setups.Count > BlockedOrder.MostRuns)
             return _surroundings.Refuse("plan", FormattableString.Invariant($"{setups.Setups.Count} set-ups, each {plan.Repeats} times, are {(long)plan.Repeats * setups.Setups.Count} runs; allowed are {BlockedOrder.MostRuns}"));
         int from = (int)(seed ?? Random.Shared.Next(1, 100_000));
-        PlanSheet sheet = Sheet(setups, plan.Repeats, from, _range.IsGiven(call) ? range : null);
+        PlanSheet sheet = Sheet(setups, plan.Repeats, from, _range.IsGiven(call) || plan.Library is not null ? range : null);
         if (!Write(sheet, file, call.GetValue(_overwrite), out problem)) return _surroundings.Refuse("plan", problem!);
         if (call.GetValue(_json)) JsonAnswer.Write(_surroundings.Out, writer => PlanJson.WriteMade(writer, sheet, file, from, plan, range));
         else SayMade(sheet, file, from, plan, range);
