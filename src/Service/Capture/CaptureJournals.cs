@@ -163,7 +163,7 @@ internal sealed class CaptureJournals : IDisposable
 
     /// <summary>The entry of a run that begins, with the set-up and the row that a plan gives it.</summary>
     public RunBegan Began(OpenJournal journal, int number, long firstPulse) =>
-        _plan?.Begin(journal.Writer.Path, number, firstPulse) ?? new RunBegan(number, firstPulse);
+        _plan?.Begin(journal.Key, number, firstPulse) ?? new RunBegan(number, firstPulse);
 
     private long LimitBytes => (long)_options.JournalMemoryMb << 20;
 
@@ -201,6 +201,9 @@ internal sealed class CaptureJournals : IDisposable
 internal sealed record OpenJournal(JournalWriter Writer, long PulsesBefore, long BegunNs)
 {
     private int _packaged;
+
+    /// <summary>What names it for as long as it is written; its file's name may change until the disk takes it.</summary>
+    public string Key { get; } = Writer.Path;
 
     /// <summary>Runs that began in it.</summary>
     public int Runs { get; set; }

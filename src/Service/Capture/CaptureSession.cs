@@ -165,13 +165,13 @@ public sealed class CaptureSession
                 long last = t.LastPulse - journal.PulsesBefore;
                 _clock.LookNow(now, journal.Writer);
                 journal.Writer.TryAppend(now, new RunEnded(journal.Runs, reason, last));
-                _plan?.End(journal.Writer.Path, journal.Runs);
+                _plan?.End(journal.Key, journal.Runs);
                 _finishing.Add(new EndedRun(journal, journal.Runs, first, last, reason));
                 break;
             case RunTransitionKind.Dismissed:
                 journal.Writer.TryAppend(now, new RunDismissed(journal.Runs));
                 journal.CountPackaged();
-                _plan?.Drop(journal.Writer.Path, journal.Runs);
+                _plan?.Drop(journal.Key, journal.Runs);
                 _logger.LogInformation("A launch came to nothing: too few turns for a run.");
                 break;
         }
@@ -193,7 +193,7 @@ public sealed class CaptureSession
             if (done!.Folder is { } folder)
             {
                 _runs.Add(folder);
-                _plan?.Save(done.Run.Journal.Writer.Path, done.Run.Number, folder);
+                _plan?.Save(done.Run.Journal.Key, done.Run.Number, folder);
                 done.Run.Journal.CountPackaged();
                 if (done.Run.Journal == _journals.Current)
                     done.Run.Journal.Writer.TryAppend(_time.MonotonicNs(), new RunPackaged(done.Run.Number, Path.GetFileName(folder)));
@@ -202,7 +202,7 @@ public sealed class CaptureSession
             else
             {
                 _failed = true;
-                _plan?.Drop(done.Run.Journal.Writer.Path, done.Run.Number);
+                _plan?.Drop(done.Run.Journal.Key, done.Run.Number);
                 _trouble = $"A run could not be saved ({done.Fault!.Message}). What was seen is kept in {done.Run.Journal.Writer.Path}.";
             }
         }

@@ -103,6 +103,7 @@ internal static class PlanJson
         writer.WriteStartObject("detect");
         writer.WriteNumber("percent", 100 * (Math.Exp(needed.Difference) - 1));
         Number(writer, "repeatsIfScatterIsExact", needed.AsItIs);
+        Number(writer, "repeatsByStudent", needed.ByStudent);
         Number(writer, "lowRepeats", needed.AtLeast);
         Number(writer, "highRepeats", needed.AtMost);
         writer.WriteEndObject();

@@ -26,6 +26,8 @@ internal static class PlanText
             yield return $"A difference of {Percent(Math.Exp(needed.Difference) - 1)} % between two set-ups is found {odds} by {Count(repeats.Repeats, "repeat")} of each.";
             if (!double.IsInfinity(needed.Scatter.DegreesOfFreedom))
                 yield return $"Were the scatter just so, {Some(needed.AsItIs)} would do; over its interval it is {Some(needed.AtLeast)} to {Some(needed.AtMost)}. {Count(repeats.Repeats, "repeat")} hold{(repeats.Repeats == 1 ? "s" : "")} the probability as a mean over what the scatter may be.";
+            if (needed.ByStudent != needed.AsItIs)
+                yield return $"Student's test, which takes the scatter of both set-ups for one, would need {Some(needed.ByStudent)}; compare does not (Welch's test), which costs a little where runs are few.";
         }
         else if (double.IsFinite(repeats.SmallestShownPercent))
         {

@@ -44,7 +44,8 @@ internal sealed class PlanFollower : IDisposable
     private string _said = "";
     private volatile bool _ended;
 
-    private sealed record Flight(int Row, bool Ended, string? Folder);
+    // A run on its way into the library; its journal is an earlier capture's where the recovery makes it.
+    private sealed record Flight(int Row, bool Ended, bool OfEarlier, string? Folder);
 
     private PlanFollower(PlanSheet sheet, CaptureOptions options, ILogger logger, Dictionary<(string, int), Flight> flights)
     {
@@ -68,13 +69,13 @@ internal sealed class PlanFollower : IDisposable
     public static PlanFollower Begin(PlanSheet sheet, CaptureOptions options, ResumedCapture? resumed, ILogger logger)
     {
         var flights = new Dictionary<(string, int), Flight>();
-        foreach (BoundRun run in resumed?.All ?? []) Add(resumed!.Journal, run);
+        foreach (BoundRun run in resumed?.All ?? []) Add(resumed!.Journal, run, run.LastPulse != long.MaxValue, earlier: false);
         string open = Path.Combine(options.Library, RunLibrary.OpenFolder);
         foreach (string journal in Directory.Exists(open) ? Directory.GetFiles(open, "*.journal").Where(j => j != resumed?.Journal) : [])
         {
             try
             {
-                foreach (BoundRun run in JournalRuns.Read(journal).Runs) Add(journal, run with { LastPulse = 0 });
+                foreach (BoundRun run in JournalRuns.Read(journal).Runs) Add(journal, run, ended: true, earlier: true);
             }
             catch (Exception e) when (e is RunFormatException or IOException or InvalidDataException or UnauthorizedAccessException)
             {
@@ -84,9 +85,9 @@ internal sealed class PlanFollower : IDisposable
 
         return new PlanFollower(sheet, options, logger, flights);
 
-        void Add(string journal, BoundRun run)
+        void Add(string journal, BoundRun run, bool ended, bool earlier)
         {
-            if (run.Plan?.Id == sheet.Id) flights[(journal, run.Number)] = new Flight(run.Plan.Row, run.LastPulse != long.MaxValue, null);
+            if (run.Plan?.Id == sheet.Id) flights[(journal, run.Number)] = new Flight(run.Plan.Row, ended, earlier, null);
         }
     }
 
@@ -97,7 +98,7 @@ internal sealed class PlanFollower : IDisposable
         lock (_lock)
         {
             if (_view.Next is not { } row) return new RunBegan(number, firstPulse);
-            _flights[(journal, number)] = new Flight(row.Row, false, null);
+            _flights[(journal, number)] = new Flight(row.Row, false, false, null);
             Publish();
             return new RunBegan(number, firstPulse, row.In(_usual), new RunPlan(_sheet.Id, row.Row, row.Block) { FromRpm = row.Speeds?.FromRpm, ToRpm = row.Speeds?.ToRpm });
         }
@@ -119,6 +120,7 @@ internal sealed class PlanFollower : IDisposable
     /// <summary>Ends.</summary>
     public void Dispose()
     {
+        if (_ended) return;
         _ended = true;
         _look.Set();
         _thread.Join();
@@ -160,7 +162,7 @@ internal sealed class PlanFollower : IDisposable
     {
         (string Journal, int Number)[] over;
         lock (_lock)
-            over = [.. _flights.Where(f => f.Value.Folder is not null || !File.Exists(f.Key.Journal)).Select(f => f.Key)];
+            over = [.. _flights.Where(f => f.Value.Folder is not null || (f.Value.OfEarlier && !File.Exists(f.Key.Journal))).Select(f => f.Key)];
         PlanProgress progress = PlanProgress.Of(_sheet, _runs.Look(everything: over.Length > 0));
         lock (_lock)
         {

@@ -17,7 +17,7 @@ internal sealed record PlanRepeats(int Repeats, KnownScatter? Scatter, Repeatabi
     /// <summary>The smallest difference between two set-ups that so many repeats most likely show, if runs scatter just so, percent; NaN where the
     /// scatter is not known or each is spun once.</summary>
     public double SmallestShownPercent => Scatter is { } s && Repeats > 1
-        ? LogTime.Percent(Results.Statistics.Power.SmallestShown(s.Sd * Math.Sqrt(2.0 / Repeats), (2 * Repeats) - 2, Level, Power)) : double.NaN;
+        ? LogTime.Percent(WelchPower.SmallestShown(s.Sd, Repeats, Level, Power)) : double.NaN;
 
     /// <summary>The repeatability of runs between two speeds. They are brought to reference air only if all can be.</summary>
     public static Repeatability Of(IReadOnlyList<RunData> runs, SpeedRange range)
