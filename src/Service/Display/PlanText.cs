@@ -57,7 +57,7 @@ internal static class PlanText
     /// <summary>So many of something.</summary>
     public static string Count(int count, string what) => FormattableString.Invariant($"{count} {what}{(count == 1 ? "" : "s")}");
 
-    private static string From(PlanRepeats repeats, KnownScatter scatter, SpeedRange range) => repeats.Library is not { } library ? "by --scatter"
+    private static string From(PlanRepeats repeats, KnownScatter scatter, SpeedRange range) => repeats.Library is not { } library ? "as --scatter says"
         : FormattableString.Invariant($"from {range.FromRpm:0.#} to {range.ToRpm:0.#} rpm: the library's {library.Runs} runs of {Count(library.Groups, "set-up")} spun twice or more, {Count(library.DegreesOfFreedom, "degree")} of freedom, so that it may be {Percent(scatter.LowSd)} to {Percent(scatter.HighSd)} % (95 %)");
 
     private static string Times(int times) => times == 1 ? "once" : times == 2 ? "twice" : FormattableString.Invariant($"{times} times");

@@ -66,7 +66,7 @@ public sealed class PlanCommandTests : IDisposable
         Assert.Contains("the library has no two runs of one set-up that were both seen from 2000 to 500 rpm", _bench.Error, StringComparison.Ordinal);
         Assert.Contains("or give --scatter PERCENT", _bench.Error, StringComparison.Ordinal);
         using var other = new Bench();
-        JsonElement answer = Json(other, "plan", "--factor", "cover=none,ring", "--detect", "1", "--scatter", "1.25", "--power", "95", "--alpha", "1");
+        JsonElement answer = Json(other, "plan", "--factor", "cover=none,ring", "--detect", "1", "--scatter", "1.25%", "--power", "95 %", "--alpha", "1");
 
         // Welch's test needs as many here. R: power.t.test(delta = log(1.01), sd = 0.0125, sig.level = 0.01, power = 0.95, strict = TRUE)$n is 57.909… (R 4.2.2).
         Assert.Equal(58, answer.GetProperty("repeats").GetInt32());
