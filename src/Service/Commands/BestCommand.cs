@@ -24,7 +24,7 @@ internal sealed class BestCommand
     /// <summary>Makes the command.</summary>
     public static Command Build(Surroundings surroundings)
     {
-        var command = new Command("best", "Show the longest spin of each top and set-up, what is missing to a target, and what limits it.");
+        var command = new Command("best", "Show the longest spin of each top and set-up, its gap to a target, what limits it.");
         var best = new BestCommand(surroundings);
         foreach (Option option in (Option[])[best._target, best._count.Option]) command.Options.Add(option);
         best._selection.AddTo(command);

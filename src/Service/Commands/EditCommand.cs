@@ -29,7 +29,7 @@ internal sealed class EditCommand
     {
         var command = new Command(
             "edit",
-            "Correct a run's set-up, mark it as spoilt, rename, delete or restore it; nothing measured is changed.");
+            "Correct a run's set-up, mark it spoilt, rename, delete, restore; measured data stay.");
         new EditCommand(surroundings).AddTo(command);
         HelpText.Attach(command,
         [

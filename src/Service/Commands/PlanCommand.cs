@@ -36,13 +36,12 @@ internal sealed class PlanCommand
     /// <summary>Makes the command.</summary>
     public static Command Build(Surroundings surroundings)
     {
-        var command = new Command("plan", "Plan runs: every set-up in random order, block by block, as often as a difference needs; and tell what of a plan is done.");
+        var command = new Command("plan", "Plan runs in random order, as often as a difference needs; tell what of them is done.");
         new PlanCommand(surroundings).AddTo(command);
         HelpText.Attach(command,
         [
             "acquire plan --factor clearance_mm=4,6,9 --also cover=none --repeats 4",
             "acquire plan covers.csv --factor cover=none,ring --factor base=glass,steel --detect 1% --seed 7",
-            "acquire capture --port /dev/ttyACM0 --top oak-rim --plan covers.csv",
             "acquire plan covers.csv",
         ]);
         return command;
@@ -115,7 +114,8 @@ internal sealed class PlanCommand
         KnownScatter? scatter = sd is { } given ? new KnownScatter(given, double.PositiveInfinity)
             : library is { IsKnown: true, Variance: > 0 } known ? new KnownScatter(known.Sd, known.DegreesOfFreedom) : null;
         problem = null;
-        if (repeats is { } n) return new PlanRepeats(n, scatter, scatter is null ? null : library, null, level, power);
+        double usualS = Robust.Median((runs ?? []).Select(r => r.Descriptor.Result.SpinTimeS).Where(double.IsFinite));
+        if (repeats is { } n) return new PlanRepeats(n, scatter, scatter is null ? null : library, null, level, power) { UsualSpinS = usualS };
         if (scatter is not { } s)
         {
             problem = FormattableString.Invariant($"--detect: the library has no two runs of one set-up that were both seen from {range.FromRpm:0.#} to {range.ToRpm:0.#} rpm, so that nobody knows how runs scatter; spin one set-up three times or more first, choose other speeds (--from, --to), or give --scatter PERCENT");
@@ -123,7 +123,7 @@ internal sealed class PlanCommand
         }
 
         var needed = new RepeatsNeeded(Math.Log(1 + detect!.Value), s, level, power);
-        if (needed.Advised is { } advised) return new PlanRepeats(advised, scatter, library, needed, level, power);
+        if (needed.Advised is { } advised) return new PlanRepeats(advised, scatter, library, needed, level, power) { UsualSpinS = usualS };
         problem = FormattableString.Invariant($"--detect: at a scatter of {PlanText.Percent(s.Sd)} %{(library is { } l ? $", known from {PlanText.Count(l.DegreesOfFreedom, "degree")} of freedom," : "")} a difference of {PlanText.Percent(detect.Value)} % would take more than {Power.MostRuns} repeats; look for a larger one, or make runs scatter less");
         return null;
     }
@@ -180,6 +180,7 @@ internal sealed class PlanCommand
         output.WriteLine(PlanText.Title(sheet, seed, plan));
         output.WriteLine();
         foreach (string reason in PlanText.Reasons(plan, range)) output.WriteLine(reason);
+        if (PlanText.Duration(sheet, plan) is { Length: > 0 } duration) output.WriteLine(duration);
         output.WriteLine();
         CompareText.WriteTable(_surroundings, PlanText.Headings(sheet), sheet.Rows.Select(PlanText.Cells));
         output.WriteLine();

@@ -37,7 +37,7 @@ internal static class PlanStatusText
         : "All of its rows have a run that counts.";
 
     /// <summary>A row in words, such as <c>row 3 of 12 (block 1): cover=ring</c>.</summary>
-    public static string Row(PlanSheet sheet, PlanRow row) => FormattableString.Invariant($"row {row.Row} of {sheet.Rows.Count} (block {row.Block}): {row.Words}");
+    public static string Row(PlanSheet sheet, PlanRow row) => FormattableString.Invariant($"row {row.Row} of {sheet.Rows.Max(r => r.Row)} (block {row.Block}): {row.Words}");
 
     private static string[] Cells(PlanRowProgress row, PlanProgress progress) =>
     [

@@ -43,6 +43,10 @@ internal static class PlanText
         }
     }
 
+    /// <summary>How long the plan takes at the least; empty where the library does not tell.</summary>
+    public static string Duration(PlanSheet sheet, PlanRepeats repeats) => !(repeats.UsualSpinS > 0) ? ""
+        : $"At the {Numbers.Clock(repeats.UsualSpinS)} that a spin of the library usually lasts, that is {Numbers.Clock(repeats.UsualSpinS * sheet.Rows.Count)} of spinning.";
+
     /// <summary>Headings of a table of rows.</summary>
     public static string[] Headings(PlanSheet sheet) => [">row", ">block", .. sheet.Keys];
 

@@ -97,7 +97,12 @@ internal sealed class PlanFollower : IDisposable
     {
         lock (_lock)
         {
-            if (_view.Next is not { } row) return new RunBegan(number, firstPulse);
+            if (_view.Next is not { } row)
+            {
+                _logger.LogWarning("Plan {Plan}: every row is done or being saved, so that the run under way is for none of them", _sheet.Id);
+                return new RunBegan(number, firstPulse);
+            }
+
             _flights[(journal, number)] = new Flight(row.Row, false, false, null);
             Publish();
             return new RunBegan(number, firstPulse, row.In(_usual), new RunPlan(_sheet.Id, row.Row, row.Block) { FromRpm = row.Speeds?.FromRpm, ToRpm = row.Speeds?.ToRpm });

@@ -19,6 +19,9 @@ internal sealed record PlanRepeats(int Repeats, KnownScatter? Scatter, Repeatabi
     public double SmallestShownPercent => Scatter is { } s && Repeats > 1
         ? LogTime.Percent(WelchPower.SmallestShown(s.Sd, Repeats, Level, Power)) : double.NaN;
 
+    /// <summary>How long a spin usually lasts, s: the median of the library's runs; NaN where it has none.</summary>
+    public double UsualSpinS { get; init; } = double.NaN;
+
     /// <summary>The repeatability of runs between two speeds. They are brought to reference air only if all can be.</summary>
     public static Repeatability Of(IReadOnlyList<RunData> runs, SpeedRange range)
     {

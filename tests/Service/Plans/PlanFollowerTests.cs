@@ -80,10 +80,12 @@ public sealed class PlanFollowerTests : IDisposable
         Spin(6);
         Becomes(plan, "every row has its run");
         Assert.True(plan.Live.IsComplete);
+        Assert.True(SpinWait.SpinUntil(() => { lock (_log.Lines) return _log.Lines[^1].EndsWith("all 3 rows have their run", StringComparison.Ordinal); }, 10_000));
         Assert.Null(plan.Begin(Journal, 7, 0).Plan);
         plan.Dispose();
         Assert.Equal("Information Plan P, 0 of 3 done: next row 1 of 3 (block 1): cover=ring", _log.Lines[0]);
-        Assert.Equal("Information Plan P: all 3 rows have their run", _log.Lines[^1]);
+        Assert.Equal("Information Plan P: all 3 rows have their run", _log.Lines[^2]);
+        Assert.StartsWith("Warning Plan P: every row is done or being saved", _log.Lines[^1]);
     }
 
     [Fact]
