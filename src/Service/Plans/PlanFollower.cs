@@ -53,6 +53,7 @@ internal sealed class PlanFollower : IDisposable
         _runs = new PlanRuns(sheet.Id, options.Library, logger);
         _progress = PlanProgress.Of(sheet, _runs.Look(everything: true));
         _view = View();
+        if (_view.Now is { } now) logger.LogInformation("Plan {Plan}: the run that goes on is for {Row}", sheet.Id, PlanStatusText.Row(sheet, now));
         Say();
         _thread = new Thread(Work) { IsBackground = true, Name = "plan" };
         _thread.Start();

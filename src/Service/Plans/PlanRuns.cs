@@ -9,7 +9,7 @@ namespace Acquire.Service.Plans;
 /// <param name="logger">Where it is said that a descriptor cannot be read.</param>
 internal sealed class PlanRuns(string plan, string library, ILogger logger)
 {
-    private readonly Dictionary<string, (DateTime Changed, PlannedRun? Run)> _known = [];
+    private readonly Dictionary<string, ((DateTime, long) State, PlannedRun? Run)> _known = [];
     private DateTime _listed;
 
     /// <summary>Looks at the library.</summary>
@@ -37,8 +37,9 @@ internal sealed class PlanRuns(string plan, string library, ILogger logger)
 
     private void Look(string folder)
     {
-        DateTime changed = File.GetLastWriteTimeUtc(Path.Combine(folder, "datapackage.json"));
-        if (_known.TryGetValue(folder, out (DateTime Changed, PlannedRun? Run) known) && known.Changed == changed) return;
+        var file = new FileInfo(Path.Combine(folder, "datapackage.json"));
+        (DateTime, long) state = file.Exists ? (file.LastWriteTimeUtc, file.Length) : default; // some disks tell whole seconds only
+        if (_known.TryGetValue(folder, out ((DateTime, long) State, PlannedRun? Run) known) && known.State == state) return;
         PlannedRun? run = null;
         try
         {
@@ -50,6 +51,6 @@ internal sealed class PlanRuns(string plan, string library, ILogger logger)
             logger.LogWarning("{Run} cannot be read and counts for nothing in the plan: {Problem}", Path.GetFileName(folder), e.Message);
         }
 
-        _known[folder] = (changed, run);
+        _known[folder] = (state, run);
     }
 }

@@ -62,7 +62,7 @@ internal sealed class RunSelection
         problem = named.Length > 0 && filtered ? "runs are named and filtered at once; give one or the other"
             : _runs is not null && named.Length == 0 && !filtered ? "which runs? Name them, or filter the library with --where, --since, --until" : null;
         if (problem is not null || _library.Folder(call, surroundings, out problem) is not { } library) return null;
-        return named.Length > 0 ? Named(named, library, surroundings, out problem) : Filtered(call, where, library, surroundings, out problem);
+        return named.Length > 0 ? Named(call.CommandResult.Command.Name, named, library, surroundings, out problem) : Filtered(call, where, library, surroundings, out problem);
     }
 
     /// <summary>The runs that a FILTER means: comma-separated run folders, or <c>key=value[,key=value]</c>, the latter within
@@ -73,11 +73,11 @@ internal sealed class RunSelection
         if (_library.Folder(call, surroundings, out problem) is not { } library) return null;
         string[] parts = filter.Split(',', StringSplitOptions.TrimEntries);
         bool isNames = parts.All(p => !p.Contains('=', StringComparison.Ordinal) || LibraryOption.Find(p, library, surroundings) is not null);
-        return isNames ? Named(parts, library, surroundings, out problem)
+        return isNames ? Named(call.CommandResult.Command.Name, parts, library, surroundings, out problem)
             : Filtered(call, [.. call.GetValue(_where) ?? [], filter], library, surroundings, out problem);
     }
 
-    private static List<RunData>? Named(string[] names, string library, Surroundings surroundings, out string? problem)
+    private List<RunData>? Named(string command, string[] names, string library, Surroundings surroundings, out string? problem)
     {
         var folders = new List<string>();
         foreach (string name in names)
@@ -92,7 +92,10 @@ internal sealed class RunSelection
             folders.Add(folder);
         }
 
-        return Read(folders, out problem);
+        List<RunData>? runs = Read(folders, out problem);
+        foreach (RunData run in (runs ?? []).Where(r => _withSpoilt is not null && r.Descriptor.Spoilt is not null))
+            surroundings.Error.WriteLine($"acquire {command}: {run.Name} is marked as spoilt ({run.Descriptor.Spoilt}); it counts since it is named");
+        return runs;
     }
 
     /// <summary>The runs that the call filters the library for, read no further than their descriptors.</summary>

@@ -1,6 +1,7 @@
 using Acquire.Results.Comparison;
 using Acquire.Results.Planning;
 using Acquire.Results.Statistics;
+using MathNet.Numerics.Random;
 
 namespace Acquire.Measure.Ensembles;
 
@@ -19,7 +20,7 @@ internal static class PlanEnsemble
 
     private static List<Figure> Measure(Seeds seeds)
     {
-        Outcome[] all = [.. seeds.Each(s => Enumerable.Range(0, PerSeed).Select(i => One(new Random(unchecked((s * 7919) + (i * 104729) + 7)))).ToArray()).SelectMany(o => o)];
+        Outcome[] all = [.. seeds.Each(s => Enumerable.Range(0, PerSeed).Select(i => One(new MersenneTwister((1000 * s) + i + 1, threadSafe: false))).ToArray()).SelectMany(o => o)];
         int n = all.Length;
         return
         [

@@ -117,6 +117,13 @@ public sealed class CompareCommandTests : IDisposable
         using var with = new Bench();
         Assert.Equal(0, with.Run("compare", "--baseline", "cover=none", "--variant", "cover=ring", "--with-spoilt", "--json", "--library", _bench.Library));
         Assert.Equal(4, JsonDocument.Parse(with.Out).RootElement.GetProperty("variants")[0].GetProperty("runs").GetInt32());
+        using (var named = new Bench())
+        {
+            Assert.Equal(0, named.Run("compare", "--baseline", "cover=none", "--variant", $"{runs[4]},{runs[5]}", "--json", "--library", _bench.Library));
+            Assert.Equal(2, JsonDocument.Parse(named.Out).RootElement.GetProperty("variants")[0].GetProperty("runs").GetInt32());
+            Assert.Equal($"acquire compare: {runs[5]} is marked as spoilt (touched); it counts since it is named\n", named.Error);
+        }
+
         using var all = new Bench();
         foreach (string run in runs[4..])
         {
