@@ -44,6 +44,14 @@ public sealed record RunDescriptor
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunStop? Stop { get; init; }
 
+    /// <summary>The row of a plan that the run was spun for; null where it followed none.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunPlan? Plan { get; init; }
+
+    /// <summary>Why the run is not to count (a failed launch, the signal lost), as the capture or the user said; null where it counts.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public string? Spoilt { get; init; }
+
     /// <summary>What was changed of the set-up since the run was written, in order; null where nothing was.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public IReadOnlyList<RunEdit>? Edits { get; init; }
@@ -160,6 +168,21 @@ public sealed record RunStop(bool Witnessed, double LastMarkS)
 /// <param name="ConstantPerS2">Precessions a second times turns a second, 1/s².</param>
 /// <param name="UConstantPerS2">Its standard uncertainty.</param>
 public sealed record RunWobble(double ConstantPerS2, double UConstantPerS2);
+
+/// <summary>A row of a plan.</summary>
+/// <param name="Id">The plan's name.</param>
+/// <param name="Row">The row's number, from 1.</param>
+/// <param name="Block">Its block, from 1.</param>
+public sealed record RunPlan(string Id, int Row, int Block)
+{
+    /// <summary>The speed from which the plan wants the run to be timed, turns a minute; null where it names none.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? FromRpm { get; init; }
+
+    /// <summary>The speed down to which it does.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? ToRpm { get; init; }
+}
 
 /// <summary>The parts of the spin time's standard uncertainty, seconds.</summary>
 /// <param name="ClockS">From the rate of the source's clock, over the whole spin.</param>

@@ -11,7 +11,7 @@ public sealed partial class ReadmeTests
     public async Task The_first_capture_as_the_README_has_it_works_line_by_line()
     {
         string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown", "launch", "export"];
-        string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal) && ofCapture.Contains(l.Split(' ')[1]))];
+        string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal) && ofCapture.Contains(l.Split(' ')[1]) && !l.Contains("--plan", StringComparison.Ordinal))];
         Assert.Equal(ofCapture, lines.Select(l => l.Split(' ')[1]));
         using var bench = new Bench();
         using Started board = Started.Player("--link", bench.Port, "--speed", "20", "--minutes", "2");
@@ -37,6 +37,32 @@ public sealed partial class ReadmeTests
         RunSetup setup = RunPackageReader.ReadDescriptor(bench.OnlyRun()).Setup;
         Assert.Equal(("glass-dish", "jar", 12.5), (setup.Base, setup.Cover, setup.Factors["rim_mass_g"]));
         Assert.True(new FileInfo(Path.Combine(bench.Folder, "speed.png")).Length > 10_000);
+    }
+
+    [Fact]
+    public async Task The_lines_on_a_plan_can_be_run_as_the_README_has_them()
+    {
+        string[] lines = Blocks().Single(b => b[0].StartsWith("scripts/acquire plan", StringComparison.Ordinal));
+        Assert.Equal(["plan", "capture", "plan", "best"], lines.Select(l => l.Split(' ')[1]));
+        using var bench = new Bench();
+        Directory.CreateDirectory(bench.Library);
+        using Started board = Started.Player("--link", bench.Port, "--speed", "40", "--minutes", "1", "--peak", "2200", "--topple", "300");
+        await bench.PortIsThere();
+        var said = new List<string>();
+        foreach (string line in lines)
+        {
+            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/dev/ttyACM0" ? bench.Port : w == "covers.csv" ? Path.Combine(bench.Folder, w) : w)];
+            using Started acquire = Started.Acquire([.. words, .. words[0] == "capture" ? ["--time-scale", "40", "--once"] : Array.Empty<string>(), "--library", bench.Library]);
+            Assert.True(acquire.Wait(90) == 0, $"{line}\n{acquire.Output}\n{acquire.Error}");
+            said.Add(acquire.Output);
+        }
+
+        Assert.Contains("Runs of one set-up scatter by 1.0 %", said[0], StringComparison.Ordinal);
+        RunDescriptor run = RunPackageReader.ReadDescriptor(bench.OnlyRun());
+        Assert.Equal((1, null), (run.Plan!.Row, run.Spoilt));
+        Assert.Contains(run.Setup.Cover, (string[])["none", "ring"]);
+        Assert.Contains(": 1 of 12 runs done\nNext: row 2 of 12 ", said[2], StringComparison.Ordinal);
+        Assert.Contains("short of the target", said[3], StringComparison.Ordinal);
     }
 
     [Fact]

@@ -54,12 +54,16 @@ internal sealed partial class Started : IDisposable
     }
 
     /// <summary>Waits until the program has written a text to its standard error.</summary>
-    public async Task Said(string text, int seconds)
+    /// <param name="text">The text.</param>
+    /// <param name="seconds">How long.</param>
+    /// <param name="from">Where in what was written it is looked for.</param>
+    /// <returns>Where it ends.</returns>
+    public async Task<int> Said(string text, int seconds, int from = 0)
     {
         for (int i = 0; i < seconds * 20; i++)
         {
-            if (Error.Contains(text, StringComparison.Ordinal))
-                return;
+            if (Error.IndexOf(text, from, StringComparison.Ordinal) is >= 0 and int at)
+                return at + text.Length;
             await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System);
         }
 

@@ -27,6 +27,7 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunBudget), "budget")]
     [InlineData(typeof(RunStop), "stop")]
     [InlineData(typeof(RunWobble), "wobble")]
+    [InlineData(typeof(RunPlan), "plan")]
     public void Code_and_schema_have_the_same_members_and_all_are_required_but_those_that_may_be_null(Type type, string member)
     {
         JsonNode at = member.Length == 0 ? Schema : Schema["properties"]![member]!;
@@ -45,6 +46,7 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunBudget), "budget")]
     [InlineData(typeof(RunStop), "stop")]
     [InlineData(typeof(RunWobble), "wobble")]
+    [InlineData(typeof(RunPlan), "plan")]
     public void Each_member_has_the_type_of_the_code(Type type, string member)
     {
         foreach (PropertyInfo property in Written(type))
@@ -99,6 +101,18 @@ public sealed class RunSchemaTests
         string seen = JsonSerializer.Serialize(without with { Stop = new RunStop(true, 8.6) }, RunJson.Run);
         Assert.DoesNotContain("latestS", seen, StringComparison.Ordinal);
         Assert.Equal(new RunStop(true, 8.6), JsonSerializer.Deserialize(seen, RunJson.Run)!.Stop);
+    }
+
+    [Fact]
+    public void A_plans_row_and_why_a_run_is_spoilt_are_written_where_they_are_told_and_read_back()
+    {
+        RunDescriptor without = Runs.Small().Descriptor;
+        string text = JsonSerializer.Serialize(without, RunJson.Run);
+        Assert.DoesNotContain("\"plan\"", text, StringComparison.Ordinal);
+        Assert.DoesNotContain("\"spoilt\"", text, StringComparison.Ordinal);
+        var plan = new RunPlan("P", 3, 1) { FromRpm = 2000, ToRpm = 500 };
+        RunDescriptor read = JsonSerializer.Deserialize(JsonSerializer.Serialize(without with { Plan = plan, Spoilt = "touched" }, RunJson.Run), RunJson.Run)!;
+        Assert.Equal((plan, "touched"), (read.Plan, read.Spoilt));
     }
 
     private static string Name(PropertyInfo property) => JsonNamingPolicy.CamelCase.ConvertName(property.Name);

@@ -38,7 +38,13 @@ public sealed record JournalStart(
 /// <summary>A run began.</summary>
 /// <param name="RunNumber">Number of the run in this journal, from 1.</param>
 /// <param name="FirstPulse">Ordinal of its first pulse among the pulses of this journal, from 0.</param>
-public sealed record RunBegan(int RunNumber, long FirstPulse);
+/// <param name="Setup">Its set-up, where it is another than the start entry's; else null.</param>
+/// <param name="Plan">The row of a plan that it was begun for; null where it follows none.</param>
+public sealed record RunBegan(
+    int RunNumber,
+    long FirstPulse,
+    [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] RunSetup? Setup = null,
+    [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] RunPlan? Plan = null);
 
 /// <summary>A run ended.</summary>
 /// <param name="RunNumber">Number of the run in this journal, from 1.</param>

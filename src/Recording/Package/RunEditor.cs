@@ -6,7 +6,7 @@ using System.Text.Json.Nodes;
 
 namespace Acquire.Recording;
 
-/// <summary>Changes the set-up that a finished run's descriptor states. Each change is entered in the descriptor's <c>acquire.edits</c>; the tables
+/// <summary>Changes what a finished run's descriptor states of its set-up, and whether the run is to count. Each change is entered in the descriptor's <c>acquire.edits</c>; the tables
 /// and all else in the descriptor stay as they are. The descriptor is replaced by one that is whole on the disk, or stays.</summary>
 public static class RunEditor
 {
@@ -31,7 +31,7 @@ public static class RunEditor
         using IDisposable held = LibraryEditLock.Take(library, LockWait);
         RunDescriptor run = RunPackageReader.ReadDescriptor(folder);
         string target = Target(folder, library, run, changes.Slug);
-        RunEdit[] made = [.. Edits(run.Setup, changes, folder, target, at).Where(e => e.From != e.To)];
+        RunEdit[] made = [.. Edits(run, changes, folder, target, at).Where(e => e.From != e.To)];
         if (made.Length == 0)
             return (folder, made);
         Replace(folder, Edited(folder, run, made));
@@ -44,15 +44,16 @@ public static class RunEditor
         return (target, made);
     }
 
-    /// <summary>The value of the set-up that an edit speaks of, as its text; null where there is none.</summary>
-    internal static string? ValueOf(RunSetup setup, string what) => what switch
+    /// <summary>What a run says of what an edit speaks of, as its text; null where there is none.</summary>
+    internal static string? ValueOf(RunDescriptor run, string what) => what switch
     {
-        "top" => setup.Top,
-        "base" => setup.Base,
-        "cover" => setup.Cover,
-        "operator" => setup.Operator,
-        "note" => setup.Note,
-        _ => what.StartsWith(RunEdit.FactorPrefix, StringComparison.Ordinal) && setup.Factors.TryGetValue(what[RunEdit.FactorPrefix.Length..], out double value)
+        "top" => run.Setup.Top,
+        "base" => run.Setup.Base,
+        "cover" => run.Setup.Cover,
+        "operator" => run.Setup.Operator,
+        "note" => run.Setup.Note,
+        RunEdit.Spoilt => run.Spoilt,
+        _ => what.StartsWith(RunEdit.FactorPrefix, StringComparison.Ordinal) && run.Setup.Factors.TryGetValue(what[RunEdit.FactorPrefix.Length..], out double value)
             ? Text(value)
             : null,
     };
@@ -71,17 +72,20 @@ public static class RunEditor
         return target;
     }
 
-    private static IEnumerable<RunEdit> Edits(RunSetup setup, RunChanges changes, string folder, string target, DateTimeOffset at)
+    private static IEnumerable<RunEdit> Edits(RunDescriptor run, RunChanges changes, string folder, string target, DateTimeOffset at)
     {
+        RunSetup setup = run.Setup;
         foreach ((string member, string to) in changes.Texts)
-            yield return new RunEdit(at, member, ValueOf(setup, member) ?? throw new ArgumentException($"'{member}' is no text of a set-up."), to);
+            yield return new RunEdit(at, member, ValueOf(run, member) ?? throw new ArgumentException($"'{member}' is no text of a set-up."), to);
         foreach ((string name, double? to) in changes.Factors)
         {
             if (to is null && !setup.Factors.ContainsKey(name))
                 throw new RunEditException($"there is no factor '{name}' to take away; there {(setup.Factors.Count == 0 ? "is none" : "are " + string.Join(", ", setup.Factors.Keys))}");
-            yield return new RunEdit(at, RunEdit.FactorPrefix + name, ValueOf(setup, RunEdit.FactorPrefix + name), to is { } value ? Text(value) : null);
+            yield return new RunEdit(at, RunEdit.FactorPrefix + name, ValueOf(run, RunEdit.FactorPrefix + name), to is { } value ? Text(value) : null);
         }
 
+        if (changes.Spoilt is { } spoilt)
+            yield return new RunEdit(at, RunEdit.Spoilt, run.Spoilt, spoilt.Length > 0 ? spoilt : null);
         yield return new RunEdit(at, RunEdit.Folder, Path.GetFileName(folder), Path.GetFileName(target));
     }
 
@@ -98,6 +102,8 @@ public static class RunEditor
                 package["name"] = edit.To!.ToLowerInvariant();
             else if (edit.What.StartsWith(RunEdit.FactorPrefix, StringComparison.Ordinal))
                 SetFactor(setup, edit.What[RunEdit.FactorPrefix.Length..], edit.To);
+            else if (edit.What == RunEdit.Spoilt)
+                SetOrRemove(acquire.AsObject(), edit.What, edit.To);
             else
                 setup[edit.What] = edit.To;
             if (edit.What == "top")
@@ -125,6 +131,14 @@ public static class RunEditor
             string place = e.LineNumber is { } line ? $"line {line + 1}" : "";
             throw new RunFormatException(path, place, e.Message.TrimEnd('.'), "a run's descriptor with each member once", e);
         }
+    }
+
+    private static void SetOrRemove(JsonObject of, string name, string? text)
+    {
+        if (text is null)
+            of.Remove(name);
+        else
+            of[name] = text;
     }
 
     private static void SetFactor(JsonNode setup, string name, string? text)

@@ -185,7 +185,7 @@ public static class RunVerifier
                         Add(DataPackageFile.FileName, $"acquire.edits: {edits.Key} goes from '{inOrder[i].From}', but was left as '{inOrder[i - 1].To}'");
                 }
 
-                string? now = edits.Key == RunEdit.Folder ? inOrder[^1].To : RunEditor.ValueOf(run.Setup, edits.Key);
+                string? now = edits.Key == RunEdit.Folder ? inOrder[^1].To : RunEditor.ValueOf(run, edits.Key);
                 if (now != inOrder[^1].To)
                     Add(DataPackageFile.FileName, $"acquire.setup: {edits.Key} is '{now}', but its last edit left '{inOrder[^1].To}'");
             }

@@ -100,6 +100,7 @@ internal sealed class CaptureHealth
         Losses = new CaptureLosses(live.Missed, live.Counts.BadLines, live.Counts.LostOnLine, live.Counts.DroppedByBoard, live.Counts.BytesLost),
         FinishedRuns = live.FinishedRuns,
         LastRun = live.LastRun,
+        Plan = live.Plan,
         JournalBytes = live.JournalBytes,
         FreeBytes = free,
         Recovery = Recovery(),

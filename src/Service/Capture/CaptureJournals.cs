@@ -3,6 +3,7 @@ using System.Globalization;
 using Acquire.Acquisition;
 using Acquire.Acquisition.Clock;
 using Acquire.Recording;
+using Acquire.Service.Plans;
 
 namespace Acquire.Service.Capture;
 
@@ -21,6 +22,7 @@ internal sealed class CaptureJournals : IDisposable
     private readonly IPulseSource _source;
     private readonly TimeProvider _time;
     private readonly ISourceDecoder _decoder;
+    private readonly PlanFollower? _plan;
     private readonly string _folder;
     private readonly BlockingCollection<Action> _chores = [];
     private readonly Thread _keeper;
@@ -29,12 +31,13 @@ internal sealed class CaptureJournals : IDisposable
     private int _number;
     private long _lostBefore;
 
-    public CaptureJournals(CaptureOptions options, IPulseSource source, TimeProvider time, ISourceDecoder decoder, ResumedCapture? resumed = null)
+    public CaptureJournals(CaptureOptions options, IPulseSource source, TimeProvider time, ISourceDecoder decoder, ResumedCapture? resumed = null, PlanFollower? plan = null)
     {
         _options = options;
         _source = source;
         _time = time;
         _decoder = decoder;
+        _plan = plan;
         _folder = Path.Combine(options.Library, OpenFolder);
         string path = NewPath();
         while (File.Exists(path))
@@ -154,9 +157,13 @@ internal sealed class CaptureJournals : IDisposable
         for (int i = 0; i < resumed.Packaged; i++)
             journal.CountPackaged();
         if (resumed.LacksBeginning)
-            writer.TryAppend(now, new RunBegan(++journal.Runs, resumed.Chain.FirstPulse));
+            writer.TryAppend(now, Began(journal, ++journal.Runs, resumed.Chain.FirstPulse));
         return journal;
     }
+
+    /// <summary>The entry of a run that begins, with the set-up and the row that a plan gives it.</summary>
+    public RunBegan Began(OpenJournal journal, int number, long firstPulse) =>
+        _plan?.Begin(journal.Key, number, firstPulse) ?? new RunBegan(number, firstPulse);
 
     private long LimitBytes => (long)_options.JournalMemoryMb << 20;
 
@@ -173,6 +180,8 @@ internal sealed class CaptureJournals : IDisposable
         SortedDictionary<string, string> settings = RunSettings.From(_options).ToJournal();
         settings[HostClockName] = HostSynchronisation.Read();
         settings[ResumedCapture.BootName] = ResumedCapture.Boot();
+        if (_plan is not null)
+            settings[ResumedCapture.PlanName] = _plan.Live.Progress.Sheet.Id;
         var start = new JournalStart(
             ProgramVersion.Software,
             new UtcAnchor(utc, hostNs),
@@ -192,6 +201,9 @@ internal sealed class CaptureJournals : IDisposable
 internal sealed record OpenJournal(JournalWriter Writer, long PulsesBefore, long BegunNs)
 {
     private int _packaged;
+
+    /// <summary>What names it for as long as it is written; its file's name may change until the disk takes it.</summary>
+    public string Key { get; } = Writer.Path;
 
     /// <summary>Runs that began in it.</summary>
     public int Runs { get; set; }

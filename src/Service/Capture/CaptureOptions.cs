@@ -57,6 +57,9 @@ public sealed class CaptureOptions
     /// <summary>Numeric factors by name.</summary>
     public Dictionary<string, double> Factors { get; set; } = [];
 
+    /// <summary>The sheet of a plan to be followed; empty for none.</summary>
+    public string Plan { get; set; } = "";
+
     /// <summary>Step of speed.csv, seconds, 0.01 to 60.</summary>
     public double GridS { get; set; } = 1;
 

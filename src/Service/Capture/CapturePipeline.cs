@@ -1,5 +1,6 @@
 using Acquire.Acquisition;
 using Acquire.Acquisition.Lines;
+using Acquire.Service.Plans;
 using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Capture;
@@ -8,17 +9,20 @@ namespace Acquire.Service.Capture;
 public static class CapturePipeline
 {
     /// <summary>Composes a capture: source → journal → decoder → marks → runs → packages. The only place where the parts meet.</summary>
+    /// <exception cref="Recording.RunFormatException">The plan's sheet is none.</exception>
     public static CaptureSession Compose(CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger)
     {
         var settings = RunSettings.From(options);
-        ResumedCapture? resumed = ResumedCapture.Find(options, source, time);
+        PlanSheet? sheet = options.Plan.Length > 0 ? PlanSheetReader.Read(options.Plan) : null;
+        ResumedCapture? resumed = ResumedCapture.Find(options, source, time, sheet?.Id ?? "");
+        PlanFollower? plan = sheet is null ? null : PlanFollower.Begin(sheet, options, resumed, logger);
         LiveChain live = resumed?.Chain ?? new LiveChain(SourceFormats.CreateDecoder(options.Format, options.TickHz), settings);
-        var journals = new CaptureJournals(options, source, time, live.Decoder, resumed);
+        var journals = new CaptureJournals(options, source, time, live.Decoder, resumed, plan);
         if (resumed is not null)
             logger.LogWarning("A capture that was cut short goes on in the same run: {Journal}", Path.GetFileName(resumed.Journal));
         var finishing = new FinishingThread(new RunFinisher(settings, options.Library, logger), logger);
         foreach (BoundRun run in resumed?.Ended ?? [])
             finishing.Add(new EndedRun(journals.Current, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
-        return new CaptureSession(options, source, time, live, journals, finishing, logger);
+        return new CaptureSession(options, source, time, live, journals, finishing, logger, plan);
     }
 }

@@ -1,6 +1,7 @@
 using Acquire.Acquisition;
 using Acquire.Motion;
 using Acquire.Recording;
+using Acquire.Service.Plans;
 using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Capture;
@@ -24,6 +25,7 @@ public sealed class CaptureSession
     private readonly CaptureJournals _journals;
     private readonly FinishingThread _finishing;
     private readonly ILogger _logger;
+    private readonly PlanFollower? _plan;
     private readonly List<RunTransition> _found = [];
     private readonly List<string> _runs = [];
     private readonly Questions _questions;
@@ -38,7 +40,7 @@ public sealed class CaptureSession
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
-        FinishingThread finishing, ILogger logger)
+        FinishingThread finishing, ILogger logger, PlanFollower? plan = null)
     {
         _options = options;
         _source = source;
@@ -47,6 +49,7 @@ public sealed class CaptureSession
         _journals = journals;
         _finishing = finishing;
         _logger = logger;
+        _plan = plan;
         _questions = new Questions(options.Format, chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
         _clock = new ClockWatch(time);
@@ -68,13 +71,13 @@ public sealed class CaptureSession
     /// <summary>Path of the journal that is written now.</summary>
     internal string Journal => _journals.Current.Writer.Path;
 
-    /// <summary>Captures until told to stop, until the source has ended, or with <see cref="CaptureOptions.Once"/> until the first run is
-    /// finished. A run under way is then ended as the operator's and saved.</summary>
+    /// <summary>Captures until told to stop, until the source has ended, with <see cref="CaptureOptions.Once"/> until the first run is
+    /// finished, or until every row of a plan has its run. A run under way is then ended as the operator's and saved.</summary>
     public CaptureOutcome Run(CancellationToken stop)
     {
         _source.Start();
         bool come = false;
-        while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0))
+        while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0) && _plan?.Live.IsComplete != true)
         {
             Beat.Beat();
             if (come)
@@ -155,18 +158,20 @@ public sealed class CaptureSession
         {
             case RunTransitionKind.Began:
                 journal.Runs++;
-                journal.Writer.TryAppend(now, new RunBegan(journal.Runs, first));
+                journal.Writer.TryAppend(now, _journals.Began(journal, journal.Runs, first));
                 break;
             case RunTransitionKind.Ended:
                 string reason = Reason(t.End);
                 long last = t.LastPulse - journal.PulsesBefore;
                 _clock.LookNow(now, journal.Writer);
                 journal.Writer.TryAppend(now, new RunEnded(journal.Runs, reason, last));
+                _plan?.End(journal.Key, journal.Runs);
                 _finishing.Add(new EndedRun(journal, journal.Runs, first, last, reason));
                 break;
             case RunTransitionKind.Dismissed:
                 journal.Writer.TryAppend(now, new RunDismissed(journal.Runs));
                 journal.CountPackaged();
+                _plan?.Drop(journal.Key, journal.Runs);
                 _logger.LogInformation("A launch came to nothing: too few turns for a run.");
                 break;
         }
@@ -188,6 +193,7 @@ public sealed class CaptureSession
             if (done!.Folder is { } folder)
             {
                 _runs.Add(folder);
+                _plan?.Save(done.Run.Journal.Key, done.Run.Number, folder);
                 done.Run.Journal.CountPackaged();
                 if (done.Run.Journal == _journals.Current)
                     done.Run.Journal.Writer.TryAppend(_time.MonotonicNs(), new RunPackaged(done.Run.Number, Path.GetFileName(folder)));
@@ -196,6 +202,7 @@ public sealed class CaptureSession
             else
             {
                 _failed = true;
+                _plan?.Drop(done.Run.Journal.Key, done.Run.Number);
                 _trouble = $"A run could not be saved ({done.Fault!.Message}). What was seen is kept in {done.Run.Journal.Writer.Path}.";
             }
         }
@@ -223,6 +230,7 @@ public sealed class CaptureSession
 
         _finishing.Dispose();
         _journals.Dispose();
+        _plan?.Dispose();
     }
 
     private void Publish()
@@ -240,6 +248,7 @@ public sealed class CaptureSession
             Source = board.Length > 0 ? $"{board} on {_source.Detail}" : _source.Detail,
             Counts = state.Counts with { BytesLost = state.Counts.BytesLost + lost },
             FinishedRuns = _runs.Count,
+            Plan = _plan?.Live.Words,
             LastRun = _runs.Count > 0 ? _runs[^1] : null,
             JournalBytes = journal.AppendedBytes,
             Trouble = other ?? _disk.Warning,

@@ -50,6 +50,8 @@ internal static class CaptureSettings
             100, false, o => o.Operator, (o, v) => o.Operator = v),
         new TextSetting("Note", "--note", "TEXT", "Anything else about the run.",
             2000, false, o => o.Note, (o, v) => o.Note = v),
+        new TextSetting("Plan", "--plan", "FILE", "A plan to be followed (acquire plan): each run gets the set-up of its next row, which is said before the launch; ends when every row has its run. What the plan says of the set-up wins over other options.",
+            1000, false, o => o.Plan, (o, v) => o.Plan = v),
         new NumberSetting("GridS", "--grid", "S", "Step of speed.csv, seconds.",
             0.01, 60, false, o => o.GridS, (o, v) => o.GridS = v),
         new NumberSetting("StopBelowRpm", "--stop-below", "RPM",

@@ -62,6 +62,9 @@ internal sealed record CaptureFacts
 
     public string? LastRun { get; init; }
 
+    /// <summary>Which row of a plan is under way or next, for people; null where none is followed.</summary>
+    public string? Plan { get; init; }
+
     public required long JournalBytes { get; init; }
 
     public long? FreeBytes { get; init; }

@@ -7,7 +7,8 @@ namespace Acquire.Service.Capture;
 /// <param name="FirstPulse">Ordinal of its first pulse.</param>
 /// <param name="LastPulse">Ordinal of its last pulse; <see cref="long.MaxValue"/> where the journal has no end of it.</param>
 /// <param name="Reason">Why it ended; <see cref="EndReasons.Recovered"/> where the journal has no end of it.</param>
-internal sealed record BoundRun(int Number, long FirstPulse, long LastPulse, string Reason);
+/// <param name="Plan">The row of a plan that it was begun for; null where it follows none.</param>
+internal sealed record BoundRun(int Number, long FirstPulse, long LastPulse, string Reason, RunPlan? Plan = null);
 
 /// <summary>The runs that a journal holds and that are not in the library yet.</summary>
 /// <param name="Runs">The runs, in order.</param>
@@ -31,7 +32,7 @@ internal sealed record JournalRuns(IReadOnlyList<BoundRun> Runs, bool EndedInOrd
             {
                 case JournalEntryKind.RunBegan:
                     RunBegan began = record.Entry<RunBegan>();
-                    open[began.RunNumber] = new BoundRun(began.RunNumber, began.FirstPulse, long.MaxValue, EndReasons.Recovered);
+                    open[began.RunNumber] = new BoundRun(began.RunNumber, began.FirstPulse, long.MaxValue, EndReasons.Recovered, began.Plan);
                     break;
                 case JournalEntryKind.RunEnded:
                     RunEnded end = record.Entry<RunEnded>();

@@ -13,6 +13,7 @@ internal sealed class JournaledRun
     private static readonly DateTimeOffset FirstLikely = new(2025, 1, 1, 0, 0, 0, TimeSpan.Zero);
     private readonly List<SourceEvent> _events = [];
     private UtcAnchor? _better;
+    private RunBegan? _began;
     private long _lastHostNs;
     private long _ordinal = -1;
     private bool _ended;
@@ -22,6 +23,12 @@ internal sealed class JournaledRun
 
     /// <summary>The journal's start entry.</summary>
     public JournalStart Start { get; }
+
+    /// <summary>The run's set-up.</summary>
+    public RunSetup Setup => _began?.Setup ?? Start.Setup;
+
+    /// <summary>The row of a plan that it was begun for; null where it follows none.</summary>
+    public RunPlan? Plan => _began?.Plan;
 
     /// <summary>The run's pulses.</summary>
     public List<Pulse> Pulses { get; } = [];
@@ -71,6 +78,8 @@ internal sealed class JournaledRun
         var clock = new ClockFit(decoder.TickHz);
         while (reader.TryRead(out JournalRecord record))
         {
+            if (record.Kind == JournalEntryKind.RunBegan && record.Entry<RunBegan>() is var began && began.FirstPulse == firstPulse)
+                run._began = began;
             if (!record.IsBlock)
                 run.TakeEntry(record);
             else if (!run._ended)

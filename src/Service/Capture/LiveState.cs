@@ -66,6 +66,9 @@ public sealed record LiveState
     /// <summary>Folder of the last finished run, or null.</summary>
     public string? LastRun { get; init; }
 
+    /// <summary>Which row of a plan is under way or next; null where none is followed.</summary>
+    public string? Plan { get; init; }
+
     /// <summary>Bytes in the journal.</summary>
     public long JournalBytes { get; init; }
 

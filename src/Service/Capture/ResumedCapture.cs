@@ -14,6 +14,9 @@ internal sealed class ResumedCapture
     /// <summary>The setting in a journal's start that names the time for which the computer has been on.</summary>
     public const string BootName = "boot";
 
+    /// <summary>The setting in a journal's start that names the plan which the capture follows; not there where it follows none.</summary>
+    public const string PlanName = "plan";
+
     private const long LeastBytes = 33; // a shorter one was prepared and never begun
     private const string BootFile = "/proc/sys/kernel/random/boot_id";
     private readonly Dictionary<int, BoundRun> _runs = [];
@@ -53,6 +56,9 @@ internal sealed class ResumedCapture
     /// <summary>Runs that ended and are not in the library.</summary>
     public IEnumerable<BoundRun> Ended => _runs.Values.Where(r => r.LastPulse != long.MaxValue);
 
+    /// <summary>Runs that are not in the library, the one under way among them.</summary>
+    public IEnumerable<BoundRun> All => _runs.Values;
+
     /// <summary>True where the chain sees a run under way whose beginning the journal does not hold.</summary>
     public bool LacksBeginning => Chain.FirstPulse >= 0 && !HasOpen;
 
@@ -72,7 +78,7 @@ internal sealed class ResumedCapture
     }
 
     /// <summary>The capture that may go on; null where there is none.</summary>
-    public static ResumedCapture? Find(CaptureOptions options, IPulseSource source, TimeProvider time)
+    public static ResumedCapture? Find(CaptureOptions options, IPulseSource source, TimeProvider time, string plan = "")
     {
         string open = Path.Combine(options.Library, CaptureJournals.OpenFolder);
         try
@@ -80,7 +86,7 @@ internal sealed class ResumedCapture
             string? journal = Directory.Exists(open)
                 ? new DirectoryInfo(open).GetFiles("*.journal").Where(f => f.Length >= LeastBytes).Select(f => f.FullName).Max(StringComparer.Ordinal)
                 : null;
-            return journal is null ? null : Read(journal, options, source, time.MonotonicNs());
+            return journal is null ? null : Read(journal, options, source, time.MonotonicNs(), plan);
         }
         catch (Exception e) when (e is RunFormatException or IOException or InvalidDataException or UnauthorizedAccessException)
         {
@@ -88,13 +94,13 @@ internal sealed class ResumedCapture
         }
     }
 
-    private static ResumedCapture? Read(string journal, CaptureOptions options, IPulseSource source, long now)
+    private static ResumedCapture? Read(string journal, CaptureOptions options, IPulseSource source, long now, string plan)
     {
         using var reader = new JournalReader(journal);
         if (!reader.TryRead(out JournalRecord first) || first.Kind != JournalEntryKind.Start)
             return null;
         JournalStart start = first.Entry<JournalStart>();
-        if (!IsSame(start, options, source))
+        if (!IsSame(start, options, source) || start.Settings.GetValueOrDefault(PlanName, "") != plan)
             return null;
         ISourceDecoder decoder = start.DecoderState.Length > 0
             ? SourceFormats.RestoreDecoder(start.DecoderState)
@@ -149,7 +155,7 @@ internal sealed class ResumedCapture
             case JournalEntryKind.RunBegan:
                 RunBegan began = record.Entry<RunBegan>();
                 Runs = began.RunNumber;
-                _runs[began.RunNumber] = new BoundRun(began.RunNumber, began.FirstPulse, long.MaxValue, EndReasons.Recovered);
+                _runs[began.RunNumber] = new BoundRun(began.RunNumber, began.FirstPulse, long.MaxValue, EndReasons.Recovered, began.Plan);
                 break;
             case JournalEntryKind.RunEnded when record.Entry<RunEnded>() is var end && _runs.TryGetValue(end.RunNumber, out BoundRun? run):
                 _runs[end.RunNumber] = run with { LastPulse = end.LastPulse, Reason = end.Reason };

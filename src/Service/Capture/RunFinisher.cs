@@ -5,6 +5,7 @@ using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Display;
+using Acquire.Service.Plans;
 using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Capture;
@@ -59,7 +60,9 @@ internal sealed class RunFinisher(RunSettings settings, string library, ILogger 
         {
             Stop = reason == EndReasons.Stopped ? Seen(end) : null,
             Wobble = spin.Wobble is { } w ? new RunWobble(w.ConstantPerS2, w.UConstantPerS2) : null,
+            Plan = run.Plan,
         };
+        descriptor = descriptor with { Spoilt = SpoiltRun.Why(run.Plan, descriptor, spin.Speed) };
         string folder = RunPackageWriter.Write(library, new FinishedRun
         {
             Descriptor = descriptor,
@@ -93,7 +96,7 @@ internal sealed class RunFinisher(RunSettings settings, string library, ILogger 
             Software = ProgramVersion.Software,
             StartedAt = run.StartedAt,
             EndReason = reason,
-            Setup = run.Start.Setup,
+            Setup = run.Setup,
             Source = new RunSource(
                 run.Start.Source.Kind,
                 run.BoardName.Length > 0 ? $"{run.BoardName} on {run.Start.Source.Detail}" : run.Start.Source.Detail,

@@ -1,6 +1,8 @@
 using System.CommandLine;
 using Acquire.Acquisition.Serial;
+using Acquire.Recording;
 using Acquire.Service.Capture;
+using Acquire.Service.Plans;
 
 namespace Acquire.Service.Commands;
 
@@ -11,6 +13,7 @@ internal static class CaptureCommand
     [
         "acquire capture --port /dev/ttyACM0 --top oak-rim --base glass --factor dish_radius_mm=80 --once",
         "acquire capture --port COM3 --marks 2 --library spins",
+        "acquire capture --port /dev/ttyACM0 --top oak-rim --plan plan.csv",
         "ACQUIRE_CAPTURE__PORT=/dev/ttyUSB0 acquire capture",
     ];
 
@@ -91,9 +94,32 @@ internal static class CaptureCommand
 
         options.Library = surroundings.FullPath(options.Library);
         if (File.Exists(options.Library)) return surroundings.Refuse("capture", $"--library: '{options.Library}' is a file; allowed is a folder");
+        if (options.Plan.Length > 0 && Plan(options, surroundings, out bool complete) is { } noPlan) return complete ? ExitCode.Done : surroundings.Refuse("capture", noPlan);
         if (LogFileProblem(options, surroundings) is { } unwritable) return surroundings.Refuse("capture", unwritable);
-        Recording.DurableFolder.Make(options.Library);
+        DurableFolder.Make(options.Library);
         return new CaptureHost(surroundings, configuration.Root, options, MakeSource).Run();
+    }
+
+    // What a sheet has wrong is said before anything is begun; and that nothing is left to do.
+    private static string? Plan(CaptureOptions options, Surroundings surroundings, out bool complete)
+    {
+        complete = false;
+        options.Plan = surroundings.FullPath(options.Plan);
+        try
+        {
+            if (!File.Exists(options.Plan)) return $"--plan: there is no file '{options.Plan}'; acquire plan --factor name=v1,v2,… makes one";
+            PlanSheet sheet = PlanSheetReader.Read(options.Plan);
+            if (sheet.OtherColumns.Count > 0) surroundings.Error.WriteLine("acquire capture: --plan: columns that are not the plan's are passed over: " + string.Join(", ", sheet.OtherColumns));
+            IEnumerable<PlannedRun> runs = RunLibrary.List(options.Library).Where(r => r.Descriptor is not null).Select(r => new PlannedRun(r.Name, r.Descriptor!));
+            complete = PlanProgress.Of(sheet, runs).IsComplete;
+            if (!complete) return null;
+            surroundings.Error.WriteLine($"acquire capture: every row of {options.Plan} has its run already; acquire edit RUN --spoilt REASON opens a row again.");
+            return "";
+        }
+        catch (Exception e) when (e is RunFormatException or IOException or UnauthorizedAccessException)
+        {
+            return "--plan: " + e.Message;
+        }
     }
 
     private static string? LogFileProblem(CaptureOptions options, Surroundings surroundings)

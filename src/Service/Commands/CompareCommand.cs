@@ -17,7 +17,7 @@ internal sealed class CompareCommand
     private readonly Option<string> _start = new("--start") { HelpName = "RPM", Description = "Speed at which the whole spin begins. [default: the median of the runs' highest]" };
     private readonly Option<string[]> _leaveOut = new("--leave-out") { HelpName = "RUN", Description = "A run that is not to count; may be given again." };
     private readonly SpeedRangeOptions _range = new();
-    private readonly RunSelection _selection = new(named: false);
+    private readonly RunSelection _selection = new(named: false, leavesOutSpoilt: true);
     private readonly AnswerOptions _answers = new();
 
     private CompareCommand(Surroundings surroundings) => _surroundings = surroundings;
@@ -59,10 +59,11 @@ internal sealed class CompareCommand
             || !Apart(baseline, variants, out problem)
             || !LeaveOut(call, ref baseline, ref variants, out problem))
             return _surroundings.Refuse("compare", problem!);
+        (string, string)[] spoilt = [.. _selection.LeftOut]; // of the groups; the library's others are no part of the answer
         TimedRun[] library = [.. (_selection.Select(call, _surroundings, out _) ?? []).Select(Timed).Where(r => !LeftOut(call).Contains(r.Name))];
         var comparing = new Comparing(range.FromRpm, range.ToRpm, double.IsNaN(start) ? null : start, library);
         return comparing.Compare(baseline, variants, out problem) is { } result
-            ? Answer(new CompareText(result, baselineFilter), answers) : _surroundings.Refuse("compare", problem!);
+            ? Answer(new CompareText(result with { LeftOut = [.. spoilt, .. result.LeftOut] }, baselineFilter), answers) : _surroundings.Refuse("compare", problem!);
     }
 
     private int Answer(CompareText text, Answers answers)

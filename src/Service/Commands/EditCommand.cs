@@ -9,12 +9,15 @@ namespace Acquire.Service.Commands;
 internal sealed class EditCommand
 {
     private static readonly string[] Texts = ["--top", "--base", "--cover", "--operator", "--note"];
+    private const int LongestReason = 500;
     private readonly Surroundings _surroundings;
     private readonly Argument<string> _run = new("run") { HelpName = "RUN", Description = "The run's folder, or its name in the library; with --restore its name in the trash." };
     private readonly LibraryOption _library = new();
     private readonly Dictionary<CaptureSetting, Option<string>> _texts = [];
     private readonly Option<string[]> _factors = new("--factor") { HelpName = "name=value", Description = "A numeric factor of the set-up, new or with another value; may be given again." };
     private readonly Option<string[]> _removed = new("--remove-factor") { HelpName = "NAME", Description = "A factor to take away; may be given again." };
+    private readonly Option<string> _spoilt = new("--spoilt") { HelpName = "REASON", Description = "Mark the run as spoilt (a failed launch, a knock): it is kept, left out of compare, sweep, best and plan, and a plan's row comes up again." };
+    private readonly Option<bool> _notSpoilt = new("--not-spoilt") { Description = "Take that mark away: the run counts." };
     private readonly Option<string> _rename = new("--rename") { HelpName = "SLUG", Description = "What is to follow the time in the folder's name: lower-case letters, digits and hyphens." };
     private readonly Option<bool> _delete = new("--delete") { Description = "Move the run to the library's folder .trash." };
     private readonly Option<bool> _restore = new("--restore") { Description = "Bring a deleted run back." };
@@ -26,12 +29,13 @@ internal sealed class EditCommand
     {
         var command = new Command(
             "edit",
-            "Correct a run's set-up, rename, delete or restore it; nothing measured is changed.");
+            "Correct a run's set-up, mark it spoilt, rename, delete, restore; measured data stay.");
         new EditCommand(surroundings).AddTo(command);
         HelpText.Attach(command,
         [
             "acquire edit 20270314T092653Z-oak-rim --cover jar --factor rim_mass_g=12.5 --remove-factor dish_radius_mm",
             "acquire edit 20270314T092653Z-oak-rim --top beech --rename beech",
+            "acquire edit 20270314T092653Z-oak-rim --spoilt \"the hand slipped\"",
             "acquire edit 20270314T092653Z-oak-rim --delete",
             "acquire edit 20270314T092653Z-oak-rim --restore",
         ]);
@@ -47,7 +51,7 @@ internal sealed class EditCommand
             command.Options.Add(_texts[setting]);
         }
 
-        foreach (Option option in (Option[])[_factors, _removed, _rename, _delete, _restore, _library.Option])
+        foreach (Option option in (Option[])[_factors, _removed, _spoilt, _notSpoilt, _rename, _delete, _restore, _library.Option])
             command.Options.Add(option);
         command.SetAction(Run);
     }
@@ -56,10 +60,10 @@ internal sealed class EditCommand
     {
         if (_library.Folder(call, _surroundings, out string? problem) is not { } library) return _surroundings.Refuse("edit", problem!);
         RunChanges changes = Changes(call, out List<string> problems);
-        bool any = changes.Texts.Count + changes.Factors.Count > 0 || changes.Slug is not null;
+        bool any = changes.Texts.Count + changes.Factors.Count > 0 || changes.Slug is not null || changes.Spoilt is not null;
         int ways = (any ? 1 : 0) + (call.GetValue(_delete) ? 1 : 0) + (call.GetValue(_restore) ? 1 : 0);
         if (ways != 1 && problems.Count == 0)
-            problems.Add((ways == 0 ? "nothing to do was given" : "too much was given") + "; allowed are changes of the set-up and --rename, or --delete alone, or --restore alone");
+            problems.Add((ways == 0 ? "nothing to do was given" : "too much was given") + "; allowed are changes of the set-up, --spoilt, --not-spoilt and --rename, or --delete alone, or --restore alone");
         if (problems.Count > 0) return _surroundings.Refuse("edit", problems);
         string run = call.GetRequiredValue(_run);
         try
@@ -134,6 +138,15 @@ internal sealed class EditCommand
                 problems.Add($"--remove-factor: '{name}' on the command line is given twice or set as well; allowed is one change a name");
         }
 
-        return new RunChanges { Texts = texts, Factors = factors, Slug = call.GetValue(_rename) };
+        return new RunChanges { Texts = texts, Factors = factors, Slug = call.GetValue(_rename), Spoilt = Spoilt(call, problems) };
+    }
+
+    private string? Spoilt(ParseResult call, List<string> problems)
+    {
+        string? reason = call.GetValue(_spoilt);
+        if (reason is not null && call.GetValue(_notSpoilt)) problems.Add("--spoilt and --not-spoilt are given at once; allowed is one of them");
+        if (reason is not null && (string.IsNullOrWhiteSpace(reason) || reason.Length > LongestReason || reason.Any(char.IsControl)))
+            problems.Add($"--spoilt: '{reason}' on the command line; allowed is a reason in one line of text, 1 to {LongestReason} characters");
+        return reason?.Trim() ?? (call.GetValue(_notSpoilt) ? "" : null);
     }
 }

@@ -20,7 +20,7 @@ internal sealed class NumberOption(string name, string argument, string help, do
     {
         if (call.GetValue(Option) is not { } text)
             return null;
-        if (double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) && value >= least && value <= most)
+        if (double.TryParse(unit == "%" ? text.TrimEnd('%', ' ') : text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) && value >= least && value <= most)
             return value;
         string comma = text.Contains(',', StringComparison.Ordinal) ? ", with a point and not a comma" : "";
         problems.Add(string.Create(CultureInfo.InvariantCulture, $"{name}: '{text}' on the command line; allowed is a number from {least} to {most} {unit}").TrimEnd() + comma);

@@ -78,7 +78,7 @@ internal static class RunsCommand
                 string.Join(' ', run.Setup.Factors.Select(f => string.Create(CultureInfo.InvariantCulture, $"{f.Key}={f.Value}"))),
                 Numbers.ClockTenths(run.Result.SpinTimeS),
                 Numbers.Measured(run.Result.PeakRpm, run.Result.UPeakRpm),
-                run.EndReason);
+                run.EndReason + (run.Spoilt is null ? "" : ", spoilt"));
         }
 
         table.Write(surroundings);

@@ -19,7 +19,7 @@ internal sealed class SweepCommand
     private readonly Option<string> _baseline = new("--baseline") { HelpName = "FILTER", Description = "Tell the gain over these runs: KEY=VALUE[,KEY=VALUE], or run folders parted by commas." };
     private readonly Option<string[]> _leaveOut = new("--leave-out") { HelpName = "RUN", Description = "A run that is not to count; may be given again." };
     private readonly SpeedRangeOptions _range = new();
-    private readonly RunSelection _selection = new(named: false);
+    private readonly RunSelection _selection = new(named: false, leavesOutSpoilt: true);
     private readonly AnswerOptions _answers = new();
 
     private SweepCommand(Surroundings surroundings) => _surroundings = surroundings;
@@ -65,7 +65,7 @@ internal sealed class SweepCommand
         SweptRun[] swept = [.. runs.Where(r => !names.Contains(r.Name) && RunFilter.Factor(r.Descriptor, factor) is not null)
             .Select(r => new SweptRun(TimedRuns.Of(r), RunFilter.Factor(r.Descriptor, factor)!.Value, by.Length > 0 ? RunFilter.Value(r.Descriptor, by) : ""))];
         return FactorSweep.Of(swept, beside, range.FromRpm, range.ToRpm, factor, by, out problem) is { } result
-            ? Answer(new SweepText(result, factor, by, call.GetValue(_baseline) ?? ""), answers) : _surroundings.Refuse("sweep", problem!);
+            ? Answer(new SweepText(result with { LeftOut = [.. _selection.LeftOut, .. result.LeftOut] }, factor, by, call.GetValue(_baseline) ?? ""), answers) : _surroundings.Refuse("sweep", problem!);
     }
 
     private static string? Factor(string asked, IReadOnlyList<RunData> runs, out string? problem)

@@ -25,7 +25,9 @@ internal sealed class LiveView(string library, double quietS = LiveView.UsualQui
     /// <param name="heardAgoS">Seconds since the source last gave a sign of life; NaN where it never did.</param>
     public IRenderable Render(LiveState live, int columns, bool unicode, double heardAgoS)
     {
-        var rows = new List<IRenderable> { Text.Empty, Head(live), Text.Empty };
+        var rows = new List<IRenderable> { Text.Empty, Head(live) };
+        if (live.Plan is { } plan) rows.Add(new Padder(new Markup($"[bold]plan[/]  {Markup.Escape(Lines.OneLine(plan))}"), new Padding(2, 0, 2, 0)));
+        rows.Add(Text.Empty);
         rows.AddRange(Speed(live, columns, unicode));
         rows.Add(Text.Empty);
         List<(string Label, string Value)> run = OfRun(live);

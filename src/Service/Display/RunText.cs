@@ -34,7 +34,7 @@ internal static class RunText
     {
         yield return ("result", Result(run));
         if (run.Budget is { } budget) yield return ("uncertainty of the spin time", Budget(budget));
-        yield return ("set-up", Setup(run.Setup));
+        yield return ("set-up", Setup(run.Setup, run.Plan));
         if (run.Edits is { Count: > 0 } edits)
             yield return ("edits (UTC)", [.. edits.Select(e => (e.At.UtcDateTime.ToString("yyyy-MM-dd HH:mm:ss", CultureInfo.InvariantCulture), $"{e.What}: {e.From ?? "none"} → {e.To ?? "none"}"))]);
         yield return ("source",
@@ -69,6 +69,7 @@ internal static class RunText
         ("last seen", Numbers.Measured(run.Result.LastRpm, double.NaN) + " rpm"),
         .. run.Wobble is { } wobble ? [("wobble", RunWords.Wobble(wobble, run.Result.PeakRpm))] : Array.Empty<(string, string)>(),
         ("end", run.EndReason),
+        .. run.Spoilt is { } spoilt ? [("spoilt", spoilt + " (left out of compare, sweep, best and plan)")] : Array.Empty<(string, string)>(),
         .. run.Stop is { Witnessed: false } stop ? [("unseen", RunWords.EndUnseen(stop))] : Array.Empty<(string, string)>(),
         ("written by", run.Software),
     ];
@@ -80,13 +81,14 @@ internal static class RunText
         ("stop", Numbers.Uncertainty(budget.StopS) + " s, from when the spin ended"),
     ];
 
-    private static (string, string)[] Setup(RunSetup setup) =>
+    private static (string, string)[] Setup(RunSetup setup, RunPlan? plan) =>
     [
         .. new (string Label, string Value)[]
         {
             ("top", setup.Top), ("base", setup.Base), ("cover", setup.Cover), ("operator", setup.Operator), ("note", setup.Note),
         }.Where(f => f.Value.Length > 0),
         .. setup.Factors.Select(f => (f.Key, Number(f.Value))),
+        .. plan is null ? Array.Empty<(string, string)>() : [("plan", FormattableString.Invariant($"{plan.Id}, row {plan.Row}, block {plan.Block}"))],
     ];
 
     private static string Marks(RunSource source)

@@ -1,5 +1,6 @@
 using System.Globalization;
 using Acquire.Results;
+using Acquire.Results.Best;
 using Acquire.Results.Losses;
 using Acquire.Service.Runs;
 using Spectre.Console;
@@ -10,7 +11,6 @@ namespace Acquire.Service.Display;
 internal static class SpindownText
 {
     private const double RadPerS = Math.PI / 30;
-    private const double NotWhole = 30;        // long-run variance over that of neighbours
 
     /// <summary>A table: its headings, <c>&gt;</c> before one sets numbers flush right, and rows.</summary>
     /// <param name="Title">What it shows.</param>
@@ -99,7 +99,7 @@ internal static class SpindownText
         LawData data = law.Data;
         string colour = data.Colour > 2 ? Text($" What it leaves of them is not white (long-run variance {(data.Colour > 1000 ? "over 1000" : Text($"{data.Colour:0}"))} times that of neighbours); the ± allow for it.") : "";
         string strays = data.Strays > 0 ? Text($", {data.Strays:N0} left out as strays") : "";
-        if (data.Colour > NotWhole) colour += " No law of these powers follows the spin wholly: trust the bands, and the circles in the picture.";
+        if (!SpinLimits.IsFollowed(law)) colour += " No law of these powers follows the spin wholly: trust the bands, and the circles in the picture.";
         return Text($"Fitted to {data.Marks:N0} {what} of the free spin, {data.FirstRadPerS / RadPerS:0} to {data.LastRadPerS / RadPerS:0} rpm{strays}.{colour}");
     }
 

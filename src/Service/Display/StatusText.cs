@@ -37,6 +37,7 @@ internal static class StatusText
         yield return ("port", $"{capture.Source}, {(capture.LinkUp ? "open" : "not open")}");
         yield return ("losses", Losses(capture.Losses));
         yield return ("room", $"{(capture.FreeBytes is { } free ? Numbers.Bytes(free) : Numbers.None)} free, {Numbers.Bytes(capture.JournalBytes)} in the journal");
+        if (capture.Plan is { } plan) yield return ("plan", plan);
         yield return ("runs", capture.LastRun is { } last ? $"{capture.FinishedRuns} saved, the last in {last}" : "none saved yet");
         yield return ("recovery", Recovery(capture.Recovery));
         foreach (string problem in capture.Recovery.Problems) yield return ("", problem);

@@ -19,10 +19,20 @@ internal sealed class RunSelection
     private readonly Option<string> _since = new("--since") { HelpName = "DATE", Description = "Runs begun on that day or later, such as 2027-03-14 (UTC); a time may follow: 2027-03-14T09:30." };
     private readonly Option<string> _until = new("--until") { HelpName = "DATE", Description = "Runs begun on that day or before." };
 
+    private readonly Option<bool>? _withSpoilt;
+    private readonly List<(string Run, string Why)> _leftOut = [];
+
     /// <summary>The options for a command.</summary>
     /// <param name="named">Whether runs can be named as arguments.</param>
-    public RunSelection(bool named) => _runs = !named ? null
-        : new Argument<string[]>("run") { HelpName = "RUN", Description = "Run folders, or their names in the library.", Arity = ArgumentArity.ZeroOrMore };
+    /// <param name="leavesOutSpoilt">Whether runs that are marked as spoilt are left out where they are not named.</param>
+    public RunSelection(bool named, bool leavesOutSpoilt = false)
+    {
+        if (named) _runs = new Argument<string[]>("run") { HelpName = "RUN", Description = "Run folders, or their names in the library.", Arity = ArgumentArity.ZeroOrMore };
+        if (leavesOutSpoilt) _withSpoilt = new Option<bool>("--with-spoilt") { Description = "Count runs that are marked as spoilt too (acquire edit RUN --spoilt)." };
+    }
+
+    /// <summary>Runs that were left out so far since they are marked as spoilt, with why.</summary>
+    public IReadOnlyList<(string Run, string Why)> LeftOut => _leftOut;
 
     /// <summary>Gives a command these arguments and options.</summary>
     public void AddTo(Command command)
@@ -32,7 +42,15 @@ internal sealed class RunSelection
         command.Options.Add(_where);
         command.Options.Add(_since);
         command.Options.Add(_until);
+        if (_withSpoilt is not null) command.Options.Add(_withSpoilt);
     }
+
+    /// <summary>Whether the call filters the library's runs.</summary>
+    public bool IsFiltered(ParseResult call) => (call.GetValue(_where) ?? []).Length > 0 || call.GetValue(_since) is not null || call.GetValue(_until) is not null;
+
+    /// <summary>Finds the library.</summary>
+    /// <returns>Its full path; or null with what is wrong in <paramref name="problem"/>.</returns>
+    public string? Folder(ParseResult call, Surroundings surroundings, out string? problem) => _library.Folder(call, surroundings, out problem);
 
     /// <summary>The runs that the call names by its arguments, or by <c>--where</c>, <c>--since</c> and <c>--until</c>.</summary>
     /// <returns>At least one; or null with what is wrong in <paramref name="problem"/>.</returns>
@@ -40,11 +58,11 @@ internal sealed class RunSelection
     {
         string[] named = _runs is null ? [] : call.GetValue(_runs) ?? [];
         string[] where = call.GetValue(_where) ?? [];
-        bool filtered = where.Length > 0 || call.GetValue(_since) is not null || call.GetValue(_until) is not null;
+        bool filtered = IsFiltered(call);
         problem = named.Length > 0 && filtered ? "runs are named and filtered at once; give one or the other"
             : _runs is not null && named.Length == 0 && !filtered ? "which runs? Name them, or filter the library with --where, --since, --until" : null;
         if (problem is not null || _library.Folder(call, surroundings, out problem) is not { } library) return null;
-        return named.Length > 0 ? Named(named, library, surroundings, out problem) : Filtered(call, where, library, surroundings, out problem);
+        return named.Length > 0 ? Named(call.CommandResult.Command.Name, named, library, surroundings, out problem) : Filtered(call, where, library, surroundings, out problem);
     }
 
     /// <summary>The runs that a FILTER means: comma-separated run folders, or <c>key=value[,key=value]</c>, the latter within
@@ -55,11 +73,11 @@ internal sealed class RunSelection
         if (_library.Folder(call, surroundings, out problem) is not { } library) return null;
         string[] parts = filter.Split(',', StringSplitOptions.TrimEntries);
         bool isNames = parts.All(p => !p.Contains('=', StringComparison.Ordinal) || LibraryOption.Find(p, library, surroundings) is not null);
-        return isNames ? Named(parts, library, surroundings, out problem)
+        return isNames ? Named(call.CommandResult.Command.Name, parts, library, surroundings, out problem)
             : Filtered(call, [.. call.GetValue(_where) ?? [], filter], library, surroundings, out problem);
     }
 
-    private static List<RunData>? Named(string[] names, string library, Surroundings surroundings, out string? problem)
+    private List<RunData>? Named(string command, string[] names, string library, Surroundings surroundings, out string? problem)
     {
         var folders = new List<string>();
         foreach (string name in names)
@@ -74,10 +92,21 @@ internal sealed class RunSelection
             folders.Add(folder);
         }
 
-        return Read(folders, out problem);
+        List<RunData>? runs = Read(folders, out problem);
+        foreach (RunData run in (runs ?? []).Where(r => _withSpoilt is not null && r.Descriptor.Spoilt is not null))
+            surroundings.Error.WriteLine($"acquire {command}: {run.Name} is marked as spoilt ({run.Descriptor.Spoilt}); it counts since it is named");
+        return runs;
     }
 
-    private List<RunData>? Filtered(ParseResult call, string[] where, string library, Surroundings surroundings, out string? problem)
+    /// <summary>The runs that the call filters the library for, read no further than their descriptors.</summary>
+    /// <returns>At least one; or null with what is wrong in <paramref name="problem"/>.</returns>
+    public IReadOnlyList<LibraryRun>? Listed(ParseResult call, Surroundings surroundings, out string? problem) =>
+        _library.Folder(call, surroundings, out problem) is { } library ? Chosen(call, call.GetValue(_where) ?? [], library, surroundings, out problem) : null;
+
+    private List<RunData>? Filtered(ParseResult call, string[] where, string library, Surroundings surroundings, out string? problem) =>
+        Chosen(call, where, library, surroundings, out problem) is { } runs ? Read(runs.Select(r => r.Folder), out problem) : null;
+
+    private LibraryRun[]? Chosen(ParseResult call, string[] where, string library, Surroundings surroundings, out string? problem)
     {
         if (RunFilter.Parse(where, out problem) is not { } filter
             || Moment(call, _since, endOfDay: false, out problem) is not { } since
@@ -90,9 +119,17 @@ internal sealed class RunSelection
         problem = readable.Length == 0 ? $"there are no runs in {library}" : filter.Problem([.. readable.Select(r => r.Descriptor!)]);
         if (problem is not null) return null;
         LibraryRun[] chosen = [.. readable.Where(r => filter.Holds(r.Descriptor!))];
-        string[] folders = [.. chosen.Where(r => r.Descriptor!.StartedAt >= since && r.Descriptor.StartedAt < until).Select(r => r.Folder)];
-        if (folders.Length > 0) return Read(folders, out problem);
-        problem = $"none of the {chosen.Length} runs is of that time: they began from {Day(chosen[0])} to {Day(chosen[^1])}";
+        LibraryRun[] timely = [.. chosen.Where(r => r.Descriptor!.StartedAt >= since && r.Descriptor.StartedAt < until)];
+        if (timely.Length == 0)
+        {
+            problem = $"none of the {chosen.Length} runs is of that time: they began from {Day(chosen[0])} to {Day(chosen[^1])}";
+            return null;
+        }
+
+        LibraryRun[] left = [.. timely.Where(r => _withSpoilt is null || call.GetValue(_withSpoilt) || r.Descriptor!.Spoilt is null)];
+        _leftOut.AddRange(timely.Except(left).Select(r => (r.Name, "it is marked as spoilt: " + r.Descriptor!.Spoilt)).Except(_leftOut).ToArray());
+        if (left.Length > 0) return left;
+        problem = timely.Length == 1 ? $"the only run, {timely[0].Name}, is marked as spoilt; --with-spoilt counts it" : $"all of the {timely.Length} runs are marked as spoilt; --with-spoilt counts them";
         return null;
     }
 

@@ -23,6 +23,9 @@ internal sealed class SpeedRangeOptions
         command.Options.Add(_to);
     }
 
+    /// <summary>Whether the call gives one of them.</summary>
+    public bool IsGiven(ParseResult call) => call.GetValue(_from) is not null || call.GetValue(_to) is not null;
+
     /// <summary>Reads them.</summary>
     /// <returns>Null with what is wrong in <paramref name="problem"/>.</returns>
     public SpeedRange? Read(ParseResult call, out string? problem)

@@ -3,6 +3,7 @@ using Acquire.Acquisition.Simulation;
 using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Capture;
+using Acquire.Service.Plans;
 using Microsoft.Extensions.Logging.Abstractions;
 
 namespace Acquire.Service.Tests.Capture;
@@ -130,14 +131,42 @@ public sealed class ResumedCaptureTests : IDisposable
         Assert.Single(Directory.GetDirectories(_library), d => !Path.GetFileName(d).StartsWith('.'));
     }
 
+    [Fact]
+    public void A_capture_that_follows_a_plan_goes_on_with_the_row_it_was_in_and_becomes_a_run_of_it()
+    {
+        string sheet = Path.Combine(_library, "plan.csv");
+        File.WriteAllText(sheet, "plan,row,block,cover,factors.gap_mm\nP,1,1,ring,6\nP,2,1,none,\n");
+        using Left left = Leave(sheet);
+        Assert.Null(ResumedCapture.Find(left.Options, left.Source, TimeProvider.System)); // another plan, or none, is another capture
+        ResumedCapture resumed = ResumedCapture.Find(left.Options, left.Source, TimeProvider.System, "P")!;
+        using (PlanFollower plan = PlanFollower.Begin(PlanSheetReader.Read(sheet), left.Options, resumed, NullLogger.Instance))
+        {
+            Assert.Equal("now row 1 of 2 (block 1): cover=ring, gap_mm=6", plan.Live.Words);
+            RunBegan next = plan.Begin("another journal", 1, 0);
+            Assert.Equal((2, "none", 0), (next.Plan!.Row, next.Setup!.Cover, next.Setup.Factors.Count));
+        }
+
+        // Not gone on with: the recovery makes the run, with the row's set-up, and since it was cut short the row is open again.
+        using (PlanFollower plan = PlanFollower.Begin(PlanSheetReader.Read(sheet), left.Options, null, NullLogger.Instance))
+        {
+            Assert.Equal("saving row 1 of 2 (block 1): cover=ring, gap_mm=6", plan.Live.Words);
+            string folder = Assert.Single(new Recovery(_library, TimeProvider.System, NullLogger.Instance).Run().Runs);
+            RunDescriptor run = RunPackageReader.ReadDescriptor(folder);
+            Assert.Equal((new RunPlan("P", 1, 1), "ring", 6.0, "cut short"), (run.Plan, run.Setup.Cover, run.Setup.Factors["gap_mm"], run.Setup.Top));
+            Assert.Matches(@"^the capture was cut short at \d+ rpm$", run.Spoilt);
+            Assert.True(SpinWait.SpinUntil(() => plan.Live.Words.StartsWith("next row 1 of 2 (block 1): cover=ring, gap_mm=6, again (the capture was cut short", StringComparison.Ordinal), 10_000), plan.Live.Words);
+        }
+    }
+
     // A journal as a killed capture leaves it: what was received up to the middle of a spin, at host times that end now.
-    private Left Leave()
+    private Left Leave(string plan = "")
     {
         var spin = new SimulatedSpin(new SpinScenario { Spins = [new SpinPlan { RestBeforeS = 1 }], RestAfterS = 1 });
-        var options = new CaptureOptions { Port = "simulated", Library = _library, Top = "cut short" };
+        var options = new CaptureOptions { Port = "simulated", Library = _library, Top = "cut short", Plan = plan };
         SimulatedPulseSource source = SimulatedPulseSource.Synthetic(spin);
         var chain = new LiveChain(Acquire.Acquisition.Lines.SourceFormats.CreateDecoder(options.Format, options.TickHz), RunSettings.From(options));
-        var journals = new CaptureJournals(options, source, TimeProvider.System, chain.Decoder);
+        using PlanFollower? follower = plan.Length == 0 ? null : PlanFollower.Begin(PlanSheetReader.Read(plan), options, null, NullLogger.Instance);
+        var journals = new CaptureJournals(options, source, TimeProvider.System, chain.Decoder, null, follower);
         const long lengthNs = 30_000_000_000;
         long shift = TimeProvider.System.MonotonicNs() - lengthNs - SimulatedPulseSource.SyntheticStartNs;
         source.Start();
@@ -148,7 +177,7 @@ public sealed class ResumedCaptureTests : IDisposable
             journals.Current.Writer.TryAppend(moved);
             chain.Take(moved, found);
             foreach (RunTransition t in found.Where(t => t.Kind == RunTransitionKind.Began))
-                journals.Current.Writer.TryAppend(moved.HostNs, new RunBegan(1, t.FirstPulse));
+                journals.Current.Writer.TryAppend(moved.HostNs, journals.Began(journals.Current, 1, t.FirstPulse));
             found.Clear();
         }
 

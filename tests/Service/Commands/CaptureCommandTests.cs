@@ -49,6 +49,30 @@ public sealed class CaptureCommandTests
         Assert.Equal("", bench.Out);
     }
 
+    [Theory]
+    [InlineData("--plan: there is no file '", null)]
+    [InlineData("--plan: ", "cover\nring\n")]
+    [InlineData("line 2: found row 'x', expected a number", "plan,row,block,cover\nP,x,1,ring\n")]
+    public void A_plan_that_is_none_is_refused_before_anything_starts(string said, string? sheet)
+    {
+        using var bench = new Bench();
+        if (sheet is not null) File.WriteAllText(Path.Combine(bench.Current, "plan.csv"), sheet);
+        Assert.Equal(2, bench.Run("capture", "--port", Nowhere, "--plan", "plan.csv"));
+        Assert.Contains(said, bench.Error, StringComparison.Ordinal);
+        Assert.False(Directory.Exists(bench.Library));
+    }
+
+    [Fact]
+    public void What_is_next_is_said_before_any_launch_even_before_the_port_is_there()
+    {
+        using var stop = new CancellationTokenSource(TimeSpan.FromSeconds(2));
+        using var bench = new Bench { Stop = stop.Token };
+        File.WriteAllText(Path.Combine(bench.Current, "plan.csv"), "plan,row,block,cover,remark\nP,1,1,ring,x\n");
+        Assert.Equal(130, bench.Run("capture", "--port", Nowhere, "--plan", "plan.csv"));
+        Assert.Contains("acquire capture: --plan: columns that are not the plan's are passed over: remark", bench.Error);
+        Assert.Contains("information Plan P, 0 of 1 done: next row 1 of 1 (block 1): cover=ring", bench.Error);
+    }
+
     [Fact]
     public void A_library_that_is_a_file_is_refused()
     {

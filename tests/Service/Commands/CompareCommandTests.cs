@@ -105,6 +105,36 @@ public sealed class CompareCommandTests : IDisposable
         Assert.Equal(3, answer.GetProperty("variants")[0].GetProperty("runs").GetInt32());
     }
 
+    [Fact]
+    public void A_run_that_is_marked_as_spoilt_is_left_out_and_named_unless_asked_for()
+    {
+        string[] runs = Library();
+        using (var edit = new Bench()) Assert.Equal(0, edit.Run("edit", runs[5], "--spoilt", "touched", "--library", _bench.Library));
+        JsonElement answer = Json("compare", "--baseline", "cover=none", "--variant", "cover=ring");
+        Assert.Equal(3, answer.GetProperty("variants")[0].GetProperty("runs").GetInt32());
+        JsonElement left = Assert.Single(answer.GetProperty("leftOut").EnumerateArray());
+        Assert.Equal((runs[5], "it is marked as spoilt: touched"), (left.GetProperty("run").GetString(), left.GetProperty("why").GetString()));
+        using var with = new Bench();
+        Assert.Equal(0, with.Run("compare", "--baseline", "cover=none", "--variant", "cover=ring", "--with-spoilt", "--json", "--library", _bench.Library));
+        Assert.Equal(4, JsonDocument.Parse(with.Out).RootElement.GetProperty("variants")[0].GetProperty("runs").GetInt32());
+        using (var named = new Bench())
+        {
+            Assert.Equal(0, named.Run("compare", "--baseline", "cover=none", "--variant", $"{runs[4]},{runs[5]}", "--json", "--library", _bench.Library));
+            Assert.Equal(2, JsonDocument.Parse(named.Out).RootElement.GetProperty("variants")[0].GetProperty("runs").GetInt32());
+            Assert.Equal($"acquire compare: {runs[5]} is marked as spoilt (touched); it counts since it is named\n", named.Error);
+        }
+
+        using var all = new Bench();
+        foreach (string run in runs[4..])
+        {
+            using var edit = new Bench();
+            Assert.Equal(0, edit.Run("edit", run, "--spoilt", "touched", "--library", _bench.Library));
+        }
+
+        Assert.Equal(2, all.Run("compare", "--baseline", "cover=none", "--variant", "cover=ring", "--library", _bench.Library));
+        Assert.Contains("--variant: all of the 4 runs are marked as spoilt; --with-spoilt counts them", all.Error, StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData("--baseline FILTER and at least one --variant FILTER are needed", "--baseline", "cover=none")]
     [InlineData("there is no 'colour'", "--baseline", "colour=red", "--variant", "cover=ring")]

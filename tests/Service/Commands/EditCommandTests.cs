@@ -28,6 +28,32 @@ public sealed class EditCommandTests : IDisposable
         Assert.Matches(@"^20270314T092653Z-beech: as written; 4 later edits, the last on \d{4}-\d\d-\d\d \d\d:\d\d:\d\d UTC\n$", verify.Out);
     }
 
+    [Fact]
+    public void A_run_that_is_marked_as_spoilt_stays_says_so_and_can_be_made_to_count_again()
+    {
+        Assert.Equal(0, _bench.Run("edit", Name, "--spoilt", "the hand slipped"));
+        Assert.Equal("spoilt: none → 'the hand slipped'\n", _bench.Error);
+        Assert.Equal("the hand slipped", RunPackageReader.ReadDescriptor(Folder).Spoilt);
+        Assert.Empty(RunVerifier.Verify(Folder));
+        using (var show = new Bench())
+        {
+            Assert.Equal(0, show.Run("show", Folder));
+            Assert.Contains("the hand slipped (left out of compare, sweep, best and plan)", show.Out, StringComparison.Ordinal);
+        }
+
+        using (var runs = new Bench())
+        {
+            Assert.Equal(0, runs.Run("runs", "--library", _bench.Library));
+            Assert.Contains("stopped, spoilt", runs.Out, StringComparison.Ordinal);
+        }
+
+        using var back = new Bench();
+        Assert.Equal(0, back.Run("edit", Name, "--not-spoilt", "--library", _bench.Library));
+        Assert.Null(RunPackageReader.ReadDescriptor(Folder).Spoilt);
+        Assert.DoesNotContain("\"spoilt\": null", File.ReadAllText(Path.Combine(Folder, "datapackage.json")), StringComparison.Ordinal);
+        Assert.Empty(RunVerifier.Verify(Folder));
+    }
+
     [Theory]
     [InlineData("nothing to do was given; allowed are")]
     [InlineData("too much was given; allowed are", "--delete", "--top", "x")]
@@ -38,6 +64,8 @@ public sealed class EditCommandTests : IDisposable
     [InlineData("--factor: 'a=NaN' on the command line; allowed is a finite number", "--factor", "a=NaN")]
     [InlineData("--factor: 'a' on the command line is given twice; allowed is", "--factor", "a=1", "--factor", "a=2")]
     [InlineData("--remove-factor: 'a' on the command line is given twice or set as well; allowed is", "--factor", "a=1", "--remove-factor", "a")]
+    [InlineData("--spoilt and --not-spoilt are given at once; allowed is one", "--spoilt", "x", "--not-spoilt")]
+    [InlineData("--spoilt: ' ' on the command line; allowed is a reason in one line", "--spoilt", " ")]
     [InlineData("--top: 'a\tb' on the command line; allowed is a text of one line", "--top", "a\tb")]
     [InlineData("there is no factor 'rim_g' to take away; there are dish_radius_mm", "--remove-factor", "rim_g")]
     [InlineData("'Beech' is no name for a folder of a run; allowed are", "--rename", "Beech")]

@@ -76,6 +76,19 @@ public sealed class SweepCommandTests : IDisposable
     }
 
     [Fact]
+    public void A_run_that_is_marked_as_spoilt_is_left_out_and_named()
+    {
+        Library();
+        string spoilt = TopRuns.Write(_bench.Library, 90, 3, "ring", 4);
+        using (var edit = new Bench()) Assert.Equal(0, edit.Run("edit", spoilt, "--spoilt", "touched", "--library", _bench.Library));
+        Assert.Equal(0, _bench.Run("sweep", "--factor", "clearance_mm", "--json"));
+        JsonElement answer = JsonDocument.Parse(_bench.Out).RootElement;
+        Assert.Equal(7, answer.GetProperty("curves")[0].GetProperty("best").GetDouble(), 0.4);
+        JsonElement left = Assert.Single(answer.GetProperty("leftOut").EnumerateArray());
+        Assert.Equal((spoilt, "it is marked as spoilt: touched"), (left.GetProperty("run").GetString(), left.GetProperty("why").GetString()));
+    }
+
+    [Fact]
     public void Where_no_run_has_a_factor_it_says_how_to_give_one()
     {
         TopRuns.Write(_bench.Library, 0, 1, "none");

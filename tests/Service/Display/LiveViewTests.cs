@@ -35,6 +35,13 @@ public sealed class LiveViewTests
         Assert.Contains("  signal    lamp light, 100.1 Hz", Render(new LiveState { LinkUp = true, LampHz = 100.12 }, 60));
 
     [Fact]
+    public void The_row_of_a_plan_stands_whole_below_the_phase_however_long_it_is()
+    {
+        string[] lines = Render(new LiveState { LinkUp = true, Plan = "next row 3 of 12 (block 1): cover=ring [new], clearance_mm=6, base=glass" }, 60);
+        Assert.Equal(["  waiting for a launch", "  plan  next row 3 of 12 (block 1): cover=ring [new],", "  clearance_mm=6, base=glass"], lines[1..4]);
+    }
+
+    [Fact]
     public void At_60_columns_every_fact_has_a_line_of_its_own_and_none_is_broken()
     {
         string[] lines = Render(Spinning, 60);
