@@ -8,7 +8,12 @@ namespace Acquire.Service.Capture;
 public static class CapturePipeline
 {
     /// <summary>Composes a capture: source → journal → decoder → marks → runs → packages. The only place where the parts meet.</summary>
-    public static CaptureSession Compose(CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger)
+    /// <param name="options">The settings, valid.</param>
+    /// <param name="source">Where pulses come from.</param>
+    /// <param name="time">The time, scaled where the source's is.</param>
+    /// <param name="logger">The log.</param>
+    /// <param name="report">Makes the page of a run's folder once the run is safe; none are made where null.</param>
+    public static CaptureSession Compose(CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger, Action<string, CancellationToken>? report = null)
     {
         var settings = RunSettings.From(options);
         ResumedCapture? resumed = ResumedCapture.Find(options, source, time);
@@ -19,6 +24,6 @@ public static class CapturePipeline
         var finishing = new FinishingThread(new RunFinisher(settings, options.Library, logger), logger);
         foreach (BoundRun run in resumed?.Ended ?? [])
             finishing.Add(new EndedRun(journals.Current, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
-        return new CaptureSession(options, source, time, live, journals, finishing, logger);
+        return new CaptureSession(options, source, time, live, journals, finishing, report is null ? null : new ReportingThread(report, logger), logger);
     }
 }

@@ -23,6 +23,7 @@ public sealed class CaptureSession
     private readonly LiveChain _chain;
     private readonly CaptureJournals _journals;
     private readonly FinishingThread _finishing;
+    private readonly ReportingThread? _reporting;
     private readonly ILogger _logger;
     private readonly List<RunTransition> _found = [];
     private readonly List<string> _runs = [];
@@ -38,7 +39,7 @@ public sealed class CaptureSession
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
-        FinishingThread finishing, ILogger logger)
+        FinishingThread finishing, ReportingThread? reporting, ILogger logger)
     {
         _options = options;
         _source = source;
@@ -46,6 +47,7 @@ public sealed class CaptureSession
         _chain = chain;
         _journals = journals;
         _finishing = finishing;
+        _reporting = reporting;
         _logger = logger;
         _questions = new Questions(options.Format, chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
@@ -192,6 +194,7 @@ public sealed class CaptureSession
                 if (done.Run.Journal == _journals.Current)
                     done.Run.Journal.Writer.TryAppend(_time.MonotonicNs(), new RunPackaged(done.Run.Number, Path.GetFileName(folder)));
                 _journals.LetGoWhenSafe(done.Run.Journal);
+                Report(folder);
             }
             else
             {
@@ -223,7 +226,11 @@ public sealed class CaptureSession
 
         _finishing.Dispose();
         _journals.Dispose();
+        _reporting?.Dispose();
     }
+
+    /// <summary>Has a page made of a run that is safe; another thread may call it.</summary>
+    internal void Report(string folder) => _reporting?.Add(folder);
 
     private void Publish()
     {

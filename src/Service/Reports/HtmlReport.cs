@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Net;
 using System.Text;
 using System.Text.RegularExpressions;
@@ -16,8 +17,8 @@ internal sealed partial class HtmlReport(string title)
         h1 { font-size: 1.5rem; font-weight: 600; } h2 { font-size: 1.15rem; font-weight: 600; margin-top: 2.2rem; }
         table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: 1rem 0; display: block; overflow-x: auto; }
         th { color: var(--quiet); font-weight: normal; text-align: left; } th, td { border-bottom: 1px solid var(--line); padding: .2rem .9rem .2rem 0; }
-        th.n, td.n { text-align: right; } figure { margin: 1rem 0; } figcaption, footer { color: var(--quiet); font-size: .9rem; }
-        figure svg { width: 100%; height: auto; } footer { margin-top: 3rem; }
+        th.n, td.n { text-align: right; white-space: nowrap; } figure { margin: 1rem 0; overflow-x: auto; } figcaption, footer { color: var(--quiet); font-size: .9rem; }
+        figure svg { width: 100%; min-width: 36rem; height: auto; } footer { margin-top: 3rem; }
         @media (prefers-color-scheme: dark) { figure svg { filter: invert(.91) hue-rotate(180deg); } }
         """;
 
@@ -49,7 +50,7 @@ internal sealed partial class HtmlReport(string title)
     public HtmlReport Picture(string caption, params IReadOnlyList<(Plot Plot, int Rows)> panels)
     {
         _pictures++;
-        string svg = Names().Replace(PlotFile.Svg(panels), m => $"{m.Groups[1].Value}p{_pictures}-{m.Groups[2].Value}");
+        string svg = Names().Replace(Light(PlotFile.Svg(panels)), m => $"{m.Groups[1].Value}p{_pictures}-{m.Groups[2].Value}");
         int rows = panels.Sum(p => p.Rows);
         svg = SizeOfSvg().Replace(svg, $"<svg role=\"img\" aria-label=\"{Text(caption)}\" viewBox=\"0 0 {PlotFile.Columns} {rows}\"", 1);
         return Add($"<figure>{svg}<figcaption>{Text(caption)}</figcaption></figure>");
@@ -81,11 +82,27 @@ internal sealed partial class HtmlReport(string title)
         return this;
     }
 
+    // A tenth of a point is finer than a screen; what the drawing library writes besides makes a page three times as long.
+    private static string Light(string svg) => Nothing().Replace(Blanks().Replace(Fine().Replace(Limits().Replace(svg, ""), m =>
+        double.Parse(m.Value, CultureInfo.InvariantCulture).ToString("0.#", CultureInfo.InvariantCulture)), "><"), "");
+
     private static string Text(string text) => WebUtility.HtmlEncode(text);
 
     // Pictures of one page must not share the names of their parts.
     [GeneratedRegex("(id=\"|url\\(#|href=\"#)([^\"\\)]+)")]
     private static partial Regex Names();
+
+    [GeneratedRegex(@"\d+\.\d{2,}")]
+    private static partial Regex Fine();
+
+    [GeneratedRegex(" stroke-(miterlimit|linejoin|linecap)=\"(4|miter|butt)\"")]
+    private static partial Regex Limits();
+
+    [GeneratedRegex(@"<path[^>]* d=""M(\S+ \S+)L\1""/>")]
+    private static partial Regex Nothing();
+
+    [GeneratedRegex(@">\s+<")]
+    private static partial Regex Blanks();
 
     [GeneratedRegex("<svg(?=[^>]*>)")]
     private static partial Regex SizeOfSvg();
