@@ -19,7 +19,7 @@ public sealed class BareMotor
     /// <summary>How far beyond the bare readings' speeds its curve is trusted, as a share of the speed: a motor does not hold a setting to the last turn.</summary>
     public const double Beyond = 0.01;
 
-    private const int FewestCoefficients = 5;
+    private const int FewestCoefficients = 4;
     private const int MostCoefficients = 6;
     private readonly LowOrderFit _fit;
 

@@ -16,7 +16,7 @@ public sealed class BrakeCurve
     /// <summary>Readings that a curve needs at the least.</summary>
     public const int FewestReadings = 4;
 
-    private const int FewestCoefficients = 3;
+    private const int FewestCoefficients = 4;
     private const int MostCoefficients = 6;
     private readonly BareMotor _bare;
     private readonly LowOrderFit? _fit;

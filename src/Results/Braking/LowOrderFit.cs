@@ -102,7 +102,7 @@ internal sealed class LowOrderFit
     /// <param name="most">The most.</param>
     public static int CountOf(IReadOnlyList<BenchData> sets, int least, int most)
     {
-        const double WorthIt = 2; // what is chosen for its small residuals states them too small
+        const double WorthIt = 10; // a coefficient more must be well worth it: what is chosen for its small residuals states them too small
         int count = least;
         double best = double.PositiveInfinity;
         for (int p = least; p <= most; p++)
