@@ -7,7 +7,7 @@ using ScottPlot;
 
 namespace Acquire.Service.Reports;
 
-/// <summary>One self-contained page: headings, text, tables and pictures, light or dark as its reader has it; no script, nothing from elsewhere.</summary>
+/// <summary>One self-contained page: headings, text, tables and pictures, light or dark as its reader has it; nothing that runs, nothing from elsewhere.</summary>
 internal sealed partial class HtmlReport(string title)
 {
     private const string Style = """
@@ -56,8 +56,19 @@ internal sealed partial class HtmlReport(string title)
         return Add($"<figure>{svg}<figcaption>{Text(caption)}</figcaption></figure>");
     }
 
+    /// <summary>Adds data for programs, which no reader of the page sees and none runs.</summary>
+    /// <param name="name">What it is found by.</param>
+    /// <param name="json">A JSON document without the sign &lt;.</param>
+    public HtmlReport Data(string name, string json) => Add($"<script type=\"application/json\" id=\"{name}\">{json}</script>");
+
+    /// <summary>What has been added so far, as it stands in the page.</summary>
+    public string Body => _body.ToString().ReplaceLineEndings("\n");
+
     /// <summary>Writes the page.</summary>
-    public void Write(string file) => File.WriteAllText(file, $"""
+    public void Write(string file) => File.WriteAllText(file, Text());
+
+    /// <summary>The page.</summary>
+    public string Text() => $"""
         <!DOCTYPE html>
         <html lang="en">
         <head>
@@ -74,9 +85,10 @@ internal sealed partial class HtmlReport(string title)
         </body>
         </html>
 
-        """.ReplaceLineEndings("\n"));
+        """.ReplaceLineEndings("\n");
 
-    private HtmlReport Add(string html)
+    /// <summary>Adds what is part of a page already.</summary>
+    internal HtmlReport Add(string html)
     {
         _body.Append(html).Append('\n');
         return this;

@@ -51,7 +51,7 @@ internal static class RunReport
         RunDescriptor descriptor = run.Descriptor;
         var report = new HtmlReport($"{(descriptor.Setup.Top.Length > 0 ? descriptor.Setup.Top : "Spin")}, {descriptor.StartedAt.UtcDateTime.ToString("d MMMM yyyy HH:mm", CultureInfo.InvariantCulture)} UTC");
         report.Paragraph(Headline(descriptor));
-        SpeedPlot.AddTo(report, descriptor, Thinned(run));
+        Speed(report, run);
         report.Section("Cautions");
         foreach (string caution in RunCautions.Of(descriptor)) report.Paragraph(caution);
         Losses(report, run);
@@ -67,7 +67,11 @@ internal static class RunReport
         ? $"Spun for {Numbers.ClockTenths(run.Result.SpinTimeS)} ({Numbers.Measured(run.Result.SpinTimeS, run.Result.USpinTimeS)} s ± {Numbers.Uncertainty(run.Result.USpinTimeS)} s, k = 1) from {Numbers.Measured(run.Result.PeakRpm, run.Result.UPeakRpm)} rpm; ended as {run.EndReason}."
         : $"No spin time is known; ended as {run.EndReason}.";
 
-    private static void Losses(HtmlReport report, RunData run)
+    /// <summary>Adds the picture of the speed.</summary>
+    internal static void Speed(HtmlReport report, RunData run) => SpeedPlot.AddTo(report, run.Descriptor, Thinned(run));
+
+    /// <summary>Adds how it slowed: bands, law and their picture.</summary>
+    internal static void Losses(HtmlReport report, RunData run)
     {
         report.Section("How it slowed");
         try
