@@ -20,13 +20,14 @@ internal sealed record EvidenceFile(string Path, long Bytes, string Sha256);
 /// <param name="PeakRpm">The highest speed; NaN where there are no marks.</param>
 /// <param name="ReleaseS">When it was, seconds since the first pulse.</param>
 /// <param name="LastMarkS">The last mark.</param>
+/// <param name="LastOwnS">The last that the body's own turning brought as far as the run says, and not its rolling about.</param>
 /// <param name="WorstTimeS">By how much a time of pulses.csv is off the counter's over the stated rate at the most, s.</param>
-internal sealed record MarksAnew(long Pulses, long Marks, double Turns, double PeakRpm, double ReleaseS, double LastMarkS, double WorstTimeS)
+internal sealed record MarksAnew(long Pulses, long Marks, double Turns, double PeakRpm, double ReleaseS, double LastMarkS, double LastOwnS, double WorstTimeS)
 {
     private const int FewestMarks = 4;
 
-    /// <summary>From release to the last mark: no shorter can the spin have been, whatever is thought of its end.</summary>
-    public double AtLeastS => LastMarkS - ReleaseS;
+    /// <summary>From release to the last mark of its own turning: no shorter can the spin have been, whatever is thought of its end.</summary>
+    public double AtLeastS => LastOwnS - ReleaseS;
 
     /// <summary>Works it out.</summary>
     /// <exception cref="RunFormatException">The pulses cannot be read.</exception>
@@ -46,10 +47,11 @@ internal sealed record MarksAnew(long Pulses, long Marks, double Turns, double P
 
         JudgedPulse[] marks = [.. judged.Where(p => p.Kind == PulseKind.Mark)];
         if (marks.Length < FewestMarks)
-            return new MarksAnew(pulses.Count, marks.Length, double.NaN, double.NaN, double.NaN, double.NaN, worst);
+            return new MarksAnew(pulses.Count, marks.Length, double.NaN, double.NaN, double.NaN, double.NaN, double.NaN, worst);
         SpinEstimate spin = SpinEstimator.Estimate(MarkSeries.From(judged, secondsPerTick), source.MarksPerTurn, Grid(run));
+        double last = (marks[^1].Ticks - judged[0].Ticks) * secondsPerTick;
         return new MarksAnew(
-            pulses.Count, marks.Length, marks[^1].Turns, spin.PeakRpm, spin.ReleaseS, (marks[^1].Ticks - judged[0].Ticks) * secondsPerTick, worst);
+            pulses.Count, marks.Length, marks[^1].Turns, spin.PeakRpm, spin.ReleaseS, last, Math.Min(last, run.Descriptor.Stop?.LastMarkS ?? last), worst);
     }
 
     private static double Grid(RunData run) => run.Speed.Count > 1 ? run.Speed[1].TimeS - run.Speed[0].TimeS : 1;

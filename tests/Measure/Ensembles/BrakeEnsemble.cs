@@ -36,7 +36,6 @@ internal static class BrakeEnsemble
             Interval("torque by the curve, 95 % interval", "curve", benches),
             Interval("torque of a reading, 95 % interval", "point", benches),
             Interval("speed of equal torque, 95 % interval, where the bench tells it", "crossing", Math.Min(benches, Math.Max(1, Count("crossing").Of))),
-            Share("the same where a tenth of the readings of one is wild", "crossing beside wild", "no bar", 0, 1).Beyond(),
             Share("the one better at speed is told from the other", "told", "no bar", 0, 1).Beyond(),
             Share("of two alike one is said to be better", "false", "<= 7 %", 0, 0.07),
             Share("the same where a tenth of the readings of one is wild", "false beside wild", "no bar", 0, 1).Beyond(),
@@ -72,7 +71,7 @@ internal static class BrakeEnsemble
         BrakeComparison told = bench.Comparisons[0];
         add("told", told.Verdict == BrakeVerdict.LessAtSpeed);
         if (told.Verdict == BrakeVerdict.LessAtSpeed)
-            add(first.Wild.Count == 0 ? "crossing" : "crossing beside wild", !(crossing < told.LowRadPerS) && crossing <= told.HighRadPerS);
+            add("crossing", !(crossing < told.LowRadPerS) && crossing <= told.HighRadPerS);
         add(first.Wild.Count == 0 ? "false" : "false beside wild", bench.Comparisons[1].Verdict != BrakeVerdict.NotShown);
         foreach (BrakePoint point in bench.Curves[0].Points)
             add(first.Wild.Contains(point.Reading.Line) ? "wild" : "sound", point.Flagged);
