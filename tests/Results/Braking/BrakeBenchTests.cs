@@ -119,6 +119,30 @@ public sealed class BrakeBenchTests
     }
 
     [Fact]
+    public void Below_the_speed_from_which_it_is_said_to_show_an_effect_does_not_show_and_well_above_it_does()
+    {
+        const double Small = 4e-10;
+        double Truth(double w) => 3e-4 + (2e-8 * w * w);
+
+        // Each setting is read twice, once too high and once too low by as much: curves are where they should be, and the scatter is known.
+        BenchConfiguration Even(string name, Func<double, double> torque, double toRpm)
+        {
+            BenchConfiguration sheet = Read(name, torque, toRpm: toRpm, sdW: 0);
+            return sheet with { Readings = [.. sheet.Readings.Select((r, i) => r with { PowerW = r.PowerW + (i % 2 == 0 ? 0.04 : -0.04) })] };
+        }
+
+        BrakeComparison UpTo(double rpm) => Of(Even("bare", _ => 0, rpm), Even("first", Truth, rpm), Even("second", w => Truth(w) - (Small * w * w), rpm)).Comparisons[0];
+        BrakeComparison drowned = UpTo(3000);
+        Assert.Equal(BrakeVerdict.NotShown, drowned.Verdict);
+        double shows = drowned.WouldShowRadPerS / Rpm;
+        Assert.InRange(shows, 3300, 7000);
+        Assert.Equal(BrakeVerdict.NotShown, UpTo(0.85 * shows).Verdict);
+        BrakeComparison shown = UpTo(1.7 * shows);
+        Assert.Equal(BrakeVerdict.LessAtSpeed, shown.Verdict);
+        Assert.InRange(shown.HighRadPerS / Rpm, 0.6 * shows, 1.6 * shows);
+    }
+
+    [Fact]
     public void The_winding_takes_what_its_current_costs()
     {
         const double Ohm = 2;
