@@ -20,7 +20,7 @@ public sealed class BareMotor
     public const double Beyond = 0.01;
 
     private const int FewestCoefficients = 4;
-    private const int MostCoefficients = 6;
+    private const int MostCoefficients = 9;
     private readonly LowOrderFit _fit;
 
     private BareMotor(LowOrderFit fit, IReadOnlyList<BenchReading> readings, BenchNoise noise)
@@ -40,8 +40,8 @@ public sealed class BareMotor
     /// <summary>Of each reading whether it is far from the curve.</summary>
     public IReadOnlyList<bool> Flagged => _fit.Flagged;
 
-    /// <summary>Order of the polynomial.</summary>
-    public int Order => _fit.Order;
+    /// <summary>How many coefficients its curve has: of a polynomial up to four, beyond that one more for each knot of a cubic spline.</summary>
+    public int Coefficients => _fit.Coefficients.Count;
 
     /// <summary>How a reading scatters.</summary>
     public BenchScatter Scatter => _fit.Scatter;
@@ -74,7 +74,7 @@ public sealed class BareMotor
         if (readings.Count < FewestReadings)
             return null;
         double[] x = [.. readings.Select(r => r.RadPerS)];
-        var data = new BenchData(x, [.. readings.Select(r => r.PowerW)], [.. x.Select(_ => 1.0)], 0, new bool[x.Length]);
+        var data = new BenchData(x, [.. readings.Select(r => r.PowerW)], [.. x.Select(_ => 1.0)], 0, new bool[x.Length], x.Min(), x.Max());
         LowOrderFit? fit = Fitted(data);
         if (fit is not null && noise == BenchNoise.Proportional)
             fit = Fitted(data with { Spread = Spread(x, fit.At) });

@@ -3,18 +3,30 @@ using MathNet.Numerics.LinearAlgebra.Factorization;
 
 namespace Acquire.Results.Braking;
 
-/// <summary>Values against speed that a polynomial is to follow.</summary>
+/// <summary>Values against speed that a curve is to follow: a polynomial of up to four coefficients; with more a cubic spline with knots at even steps of speed (de Boor, A
+/// Practical Guide to Splines, 1978; from memory), so that what sets in at a speed, as a cover's effect does, bends the curve there and not elsewhere.</summary>
 /// <param name="X">The speeds, rad/s.</param>
 /// <param name="Y">The values, W.</param>
 /// <param name="Spread">Of each value its standard deviation, up to a factor that is the same for all.</param>
-/// <param name="First">The polynomial's lowest power.</param>
+/// <param name="First">The lowest power; where it is not 0 all of the curve is a multiple of it.</param>
 /// <param name="Held">Values that have no part in it whatever they are.</param>
-internal sealed record BenchData(double[] X, double[] Y, double[] Spread, int First, bool[] Held)
+/// <param name="Low">The lowest speed of all that share the knots, rad/s.</param>
+/// <param name="High">The highest.</param>
+internal sealed record BenchData(double[] X, double[] Y, double[] Spread, int First, bool[] Held, double Low, double High)
 {
-    private readonly double _unit = X.Max();
+    /// <summary>Coefficients of a cubic.</summary>
+    public const int Cubic = 4;
 
-    /// <summary>Powers of a speed over the highest.</summary>
-    public Vector<double> Powers(double x, int count) => Vector<double>.Build.Dense(count, j => Math.Pow(x / _unit, First + j));
+    private readonly double _unit = High;
+
+    /// <summary>What the coefficients multiply at a speed: powers of it over the highest, and for each knot the cube of what is beyond it.</summary>
+    public Vector<double> Powers(double x, int count)
+    {
+        double lowest = Math.Pow(x / _unit, First);
+        return Vector<double>.Build.Dense(count, j => j < Cubic ? lowest * Math.Pow(x / _unit, j) : lowest * Math.Pow(Math.Max(0, x - Knot(j - Cubic, count - Cubic)) / _unit, 3));
+    }
+
+    private double Knot(int number, int knots) => Low + ((High - Low) * (number + 1) / (knots + 1));
 
     /// <summary>The values that are not gone and the powers of their speeds, each over its spread.</summary>
     public (Matrix<double> Design, Vector<double> Values) Rows(int count, bool[] gone)
@@ -50,7 +62,7 @@ internal sealed record BenchData(double[] X, double[] Y, double[] Spread, int Fi
         double from = double.NegativeInfinity;
         foreach (double speed in X.Where((_, i) => !gone[i]).Order())
         {
-            if (speed - from <= Same * _unit)
+            if (speed - from <= Same * High)
                 continue;
             levels++;
             from = speed;

@@ -133,7 +133,7 @@ public sealed class BrakeComparison
     // As many speeds as the difference has coefficients tell all of it.
     private double WholeP()
     {
-        int count = Math.Max(First.Order, Second.Order) + 1;
+        int count = Math.Max(First.Coefficients, Second.Coefficients);
         double[] speeds = [.. Enumerable.Range(0, count).Select(i => 0.5 * (FromRadPerS + ToRadPerS - ((ToRadPerS - FromRadPerS) * Math.Cos((i + 0.5) * Math.PI / count))))];
         Matrix<double> Rows(Func<double, Vector<double>> of) => Matrix<double>.Build.DenseOfRowVectors(speeds.Select(of));
         (Matrix<double> a, Matrix<double> b) = (Rows(First.Own), Rows(Second.Own));
@@ -147,8 +147,12 @@ public sealed class BrakeComparison
         ];
         Matrix<double> covariance = parts[0].Covariance + parts[1].Covariance + parts[2].Covariance;
         double freedom = Freedom([.. parts.Select(p => (p.Covariance.Trace(), p.Freedom))]);
-        double f = less.DotProduct(covariance.Solve(less)) / count;
-        return 1 - FisherSnedecor.CDF(count, freedom, f);
+
+        // Where the two overlap by a part of their speeds some of the coefficients have no say.
+        var axes = covariance.Evd(Symmetricity.Symmetric);
+        double[] sizes = [.. axes.EigenValues.Select(v => v.Real)];
+        double[] squares = [.. axes.EigenVectors.TransposeThisAndMultiply(less).Select((v, i) => v * v / sizes[i]).Where((_, i) => sizes[i] > 1e-10 * sizes.Max())];
+        return 1 - FisherSnedecor.CDF(squares.Length, freedom, squares.Sum() / squares.Length);
     }
 
     // Down from the highest speed at which it is shown: where it is no longer shown, and from where on the opposite is.
@@ -158,10 +162,46 @@ public sealed class BrakeComparison
         while (high > 0 && Course[high - 1].Shown == sign)
             high--;
         int low = Array.FindLastIndex(Course, high, d => d.Shown == -sign);
+        while (low >= 0)
+        {
+            int begin = low;
+            while (begin > 0 && Course[begin - 1].Shown == -sign)
+                begin--;
+            if (IsBorneOut(Course[begin].RadPerS, Course[low].RadPerS, -sign))
+                break;
+            low = begin == 0 ? -1 : Array.FindLastIndex(Course, begin - 1, d => d.Shown == -sign);
+        }
+
         HighRadPerS = high == 0 ? Course[0].RadPerS : Between(high - 1, d => (sign * d.LessNm) - d.HalfWidthNm);
         LowRadPerS = low < 0 ? double.NaN : Between(low, d => (sign * d.LessNm) + d.HalfWidthNm);
         int below = Array.FindLastIndex(Course, high, d => sign * d.LessNm <= 0);
         CrossingRadPerS = below < 0 ? Course[0].RadPerS : Between(below, d => sign * d.LessNm);
+    }
+
+    // A smooth curve that bends at one speed swings a little at others: of the opposite below the readings there must say the same by themselves. Both
+    // are held against one curve, so that they need not be at the same speeds, by their power, in which they scatter alike.
+    private bool IsBorneOut(double fromRadPerS, double toRadPerS, int sign)
+    {
+        double step = (ToRadPerS - FromRadPerS) / Steps;
+        (double Mean, double Variance) first = Above(First);
+        (double Mean, double Variance) second = Above(Second);
+        double half = Math.Sqrt(first.Variance + second.Variance) * Student.Quantile(0.5 + (Level / 2), Math.Min(First.Scatter.Freedom, Second.Scatter.Freedom));
+        return sign * (first.Mean - second.Mean) > half;
+
+        (double Mean, double Variance) Above(BrakeCurve curve)
+        {
+            BrakePoint[] there = [.. curve.Points.Where(p => !p.Flagged && p.Reading.RadPerS >= fromRadPerS - step && p.Reading.RadPerS <= toRadPerS + step)];
+            double weights = 0;
+            double sum = 0;
+            foreach (BrakePoint p in there)
+            {
+                double noiseNm = curve.NoiseNm(p);
+                weights += 1 / (noiseNm * noiseNm);
+                sum += (p.TorqueNm - First.TorqueNm(p.Reading.RadPerS).Value) / (noiseNm * noiseNm);
+            }
+
+            return there.Length == 0 ? (0, double.PositiveInfinity) : (sum / weights, 1 / weights);
+        }
     }
 
     // Where a quantity that is not above 0 at a step and above 0 at the next passes 0.

@@ -17,7 +17,7 @@ public sealed class BrakeCurve
     public const int FewestReadings = 4;
 
     private const int FewestCoefficients = 4;
-    private const int MostCoefficients = 6;
+    private const int MostCoefficients = 12;
     private readonly BareMotor _bare;
     private readonly LowOrderFit? _fit;
     private readonly Matrix<double>? _ofBare;
@@ -41,8 +41,8 @@ public sealed class BrakeCurve
     /// <summary>Whether there is a curve; else the readings that count are too few or at too few speeds.</summary>
     public bool HasCurve => _fit is not null;
 
-    /// <summary>Order of the polynomial of torque against speed.</summary>
-    public int Order => (_fit?.Order ?? 0) - 1;
+    /// <summary>How many coefficients the curve of torque against speed has: of a polynomial up to four, beyond that one more for each knot of a cubic spline.</summary>
+    public int Coefficients => _fit?.Coefficients.Count ?? 0;
 
     /// <summary>How a reading scatters; by the bare motor where there is no curve.</summary>
     public BenchScatter Scatter => _fit?.Scatter ?? _bare.Scatter;
@@ -69,6 +69,9 @@ public sealed class BrakeCurve
         return new Estimate(own.DotProduct(Fit.Coefficients), Math.Sqrt(own.DotProduct(Fit.Covariance * own) + bare.DotProduct(_bare.Fit.Covariance * bare)));
     }
 
+    /// <summary>Standard deviation of a reading alone, as torque, N m.</summary>
+    internal double NoiseNm(BrakePoint point) => Math.Sqrt(Math.Max(0, Math.Pow(point.UTorqueNm, 2) - Math.Pow(_bare.PowerW(point.Reading.RadPerS).U / point.Reading.RadPerS, 2)));
+
     private BrakePoint Point(Drawn drawn)
     {
         double noiseW = Scatter.Sd * drawn.Spread;
@@ -83,10 +86,12 @@ public sealed class BrakeCurve
     /// <summary>How it follows from the coefficients of the bare motor's curve.</summary>
     internal Vector<double> OfBare(double radPerS) => _ofBare!.TransposeThisAndMultiply(Own(radPerS));
 
-    /// <summary>Works out the curves of all configurations, of one order so that what a polynomial cannot follow falls out of their differences.</summary>
+    /// <summary>Works out the curves of all configurations, of one kind so that what it cannot follow falls out of their differences.</summary>
     internal static BrakeCurve[] Of(IReadOnlyList<BenchConfiguration> configurations, BareMotor bare)
     {
-        BenchData[] all = [.. configurations.Select(c => Data(c, bare))];
+        double[] reached = [.. configurations.SelectMany(c => c.Readings).Select(r => r.RadPerS).Where(bare.Reaches)];
+        (double low, double high) = reached.Length > 0 ? (reached.Min(), reached.Max()) : (bare.LowRadPerS, bare.HighRadPerS);
+        BenchData[] all = [.. configurations.Select(c => Data(c, bare, low, high))];
         int count = Count(all);
         if (bare.Noise == BenchNoise.Proportional)
         {
@@ -109,12 +114,12 @@ public sealed class BrakeCurve
         return fit?.Flagged.Count(f => !f) < FewestReadings ? null : fit;
     }
 
-    private static BenchData Data(BenchConfiguration configuration, BareMotor bare)
+    private static BenchData Data(BenchConfiguration configuration, BareMotor bare, double low, double high)
     {
         double[] x = [.. configuration.Readings.Select(r => r.RadPerS)];
         bool[] outside = [.. x.Select(v => !bare.Reaches(v))];
         return new BenchData(x, [.. configuration.Readings.Select((r, i) => outside[i] ? 0 : r.PowerW - bare.PowerW(x[i]).Value)],
-            bare.Noise == BenchNoise.Constant ? [.. x.Select(_ => 1.0)] : BareMotor.Spread(x, v => (bare.PowerW(v).Value, 0)), 1, outside);
+            bare.Noise == BenchNoise.Constant ? [.. x.Select(_ => 1.0)] : BareMotor.Spread(x, v => (bare.PowerW(v).Value, 0)), 1, outside, low, high);
     }
 
     private static BrakeCurve Of(BenchConfiguration configuration, BenchData data, int count, BareMotor bare)

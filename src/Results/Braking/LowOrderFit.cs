@@ -27,7 +27,7 @@ public readonly record struct BenchScatter(double Sd, int Freedom)
     }
 }
 
-/// <summary>A polynomial of low order through readings, its order chosen by the readings (by mean distance and Akaike's criterion corrected for few
+/// <summary>A curve of few coefficients through readings, their number chosen by the readings (by mean distance and Akaike's criterion corrected for few
 /// values: Hurvich and Tsai 1989, Biometrika 76, 297; from memory); readings far from it are flagged and have no part in it.</summary>
 /// <remarks>Flagged is a reading whose modified z is beyond 3.5 (Iglewicz and Hoaglin 1993; from memory): 0.6745 of its distance from the curve of least
 /// absolute deviations over the median distance, which is widened by 1 + 5/(n − p), since a curve lies nearer to the few values that
@@ -56,7 +56,7 @@ internal sealed class LowOrderFit
     /// <summary>What it was fitted to.</summary>
     public BenchData Data { get; }
 
-    /// <summary>Coefficients of rising powers of the speed over its unit.</summary>
+    /// <summary>Coefficients of what <see cref="BenchData.Powers"/> has.</summary>
     public Vector<double> Coefficients { get; }
 
     /// <summary>Their covariance.</summary>
@@ -73,9 +73,6 @@ internal sealed class LowOrderFit
 
     /// <summary>How a reading scatters, over its spread: by these readings, unless all of the bench tell it.</summary>
     public BenchScatter Scatter { get; set; }
-
-    /// <summary>Highest power of the speed.</summary>
-    public int Order => Data.First + Coefficients.Count - 1;
 
     /// <summary>Sum of the squared distances of the readings kept, each over its spread.</summary>
     public double ResidualSquares { get; }

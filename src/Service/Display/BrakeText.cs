@@ -138,9 +138,9 @@ internal sealed record BrakeText(BrakeBench Bench, double WindingOhm, IReadOnlyL
         yield return Bench.Bare.IsPooled
             ? $"A reading scatters by {Scatter(Bench.Bare.Scatter.Sd)} (k = 1), {kind}; by all curves together, {Bench.Bare.Scatter.Freedom} degrees of freedom."
             : $"Readings scatter {kind}, but not alike: {string.Join(", ", Bench.Curves.Where(c => c.HasCurve).Select(c => $"{c.Name} {Scatter(c.Scatter.Sd)}").Prepend($"bare motor {Scatter(Bench.Bare.Scatter.Sd)}"))} (k = 1); each curve has its own.";
-        yield return $"Bare motor: a polynomial of order {Bench.Bare.Order}, never beyond its readings; its uncertainty is in every torque, and falls out of differences.";
+        yield return $"Bare motor: {Kind(Bench.Bare.Coefficients)}, never beyond its readings; its uncertainty is in every torque, and falls out of differences.";
         if (Bench.Curves.FirstOrDefault(c => c.HasCurve) is { } curve)
-            yield return $"Torque: a polynomial of order {curve.Order}, the same for all. Orders are the readings' own choice.";
+            yield return $"Torque: {Kind(curve.Coefficients)}, the same for all. That is the readings' own choice.";
         yield return "What the meters are off by at all readings alike is not in it: one per cent there is one per cent of every torque, and moves no crossing.";
         if (WindingOhm > 0)
             yield return string.Create(CultureInfo.InvariantCulture, $"The winding's loss at {WindingOhm:0.####} Ω is taken off every reading. Copper has 0.4 % more resistance for each kelvin: measure it warm.");
@@ -167,6 +167,13 @@ internal sealed record BrakeText(BrakeBench Bench, double WindingOhm, IReadOnlyL
                 yield return $"{curve.Name}: {curve.Outside} {(curve.Outside == 1 ? "reading" : "readings")} at speeds at which the bare motor was not read ({Rpm(Bench.Bare.LowRadPerS)} to {Rpm(Bench.Bare.HighRadPerS)} rpm); it is not guessed there.";
         }
     }
+
+    private static string Kind(int coefficients) => coefficients switch
+    {
+        <= 4 => string.Create(CultureInfo.InvariantCulture, $"a polynomial of order {coefficients - 1}"),
+        5 => "a cubic spline with one knot",
+        _ => string.Create(CultureInfo.InvariantCulture, $"a cubic spline with {coefficients - 4} knots"),
+    };
 
     private static string Count(int count) => count.ToString(CultureInfo.InvariantCulture);
 }

@@ -25,7 +25,7 @@ internal static class BrakeWords
         if (double.IsFinite(told.LowRadPerS))
             return $"brakes {there} than {first} above {BrakeText.Rpm(told.CrossingRadPerS)} rpm (95 % interval {BrakeText.Rpm(told.LowRadPerS)} to {BrakeText.Rpm(told.HighRadPerS)}), {below} below: {Size(told, told.ToRadPerS)}{Top(told)}";
         BrakeDifference lost = told.At(0.5 * (told.FromRadPerS + told.HighRadPerS));
-        return $"brakes {there} than {first}, shown above {BrakeText.Rpm(told.HighRadPerS)} rpm: {Size(told, told.ToRadPerS)}{Top(told)}. Below that the noise is larger than the difference: "
+        return $"brakes {there} than {first}, shown above {BrakeText.Rpm(told.HighRadPerS)} rpm: {Size(told, told.ToRadPerS)}{Top(told)}. Below that {(lost.Shown == 0 ? "the noise is larger than the difference" : "the readings by themselves do not bear out a difference")}: "
             + $"at {BrakeText.Rpm(lost.RadPerS)} rpm {text.Difference(lost)} {text.Unit.Name}";
     }
 

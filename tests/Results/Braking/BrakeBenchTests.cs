@@ -87,6 +87,21 @@ public sealed class BrakeBenchTests
         Assert.InRange(1500 * Rpm, reverse.LowRadPerS, reverse.HighRadPerS);
     }
 
+    // A cover that takes a third off the drag from some 1500 rpm on and nothing below, over a few turns of the knob: no more drag is made of it at any speed.
+    [Fact]
+    public void An_effect_that_sets_in_at_a_speed_is_shown_above_it_and_nothing_is_said_to_be_the_other_way_below()
+    {
+        double Open(double w) => 2e-4 + (3e-8 * w * w);
+        double Cover(double w) => 2e-4 + (3e-8 * w * w * (1 - (0.35 / (1 + Math.Pow(1500 * Rpm / w, 14)))));
+        for (int i = 0; i < 20; i++)
+        {
+            BrakeComparison told = Of(Read("bare", _ => 0, repeats: 3), Read("open", Open, repeats: 3), Read("cover", Cover, repeats: 3)).Comparisons[0];
+            Assert.Equal(BrakeVerdict.LessAtSpeed, told.Verdict);
+            Assert.InRange(told.HighRadPerS / Rpm, 1100, 1600);
+            Assert.False(told.LowRadPerS > 1000 * Rpm, $"{i}: more below {told.LowRadPerS / Rpm:F0} rpm");
+        }
+    }
+
     [Fact]
     public void Where_the_bare_curve_is_off_torque_is_less_sure_but_differences_are_not()
     {

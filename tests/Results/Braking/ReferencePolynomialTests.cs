@@ -24,9 +24,10 @@ public sealed class ReferencePolynomialTests
         BareMotor bare = BrakeBench.Of(new BenchConfiguration("bare", readings), [new BenchConfiguration("body", body)], 0, out _)!.Bare;
         Assert.False(bare.IsPooled);
         Assert.DoesNotContain(true, bare.Flagged);
+        Assert.InRange(bare.Coefficients, 3, 4);
         Assert.Equal(BenchNoise.Constant, bare.Noise);
         double[] at = [60, 100, 155, 222, 321];
-        JsonElement expected = Ask(new { x = readings.Select(r => r.RadPerS), y = readings.Select(r => r.PowerW), order = bare.Order, at });
+        JsonElement expected = Ask(new { x = readings.Select(r => r.RadPerS), y = readings.Select(r => r.PowerW), order = bare.Coefficients - 1, at });
         for (int i = 0; i < at.Length; i++)
         {
             Estimate found = bare.PowerW(at[i]);
