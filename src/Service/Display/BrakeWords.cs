@@ -42,7 +42,7 @@ internal static class BrakeWords
         BrakeDifference d = told.At(w);
         double of = told.First.TorqueNm(w).Value;
         return of > 0 && d.HalfWidthNm < of
-            ? string.Create(CultureInfo.InvariantCulture, $"{(d.LessNm < 0 ? "+" : "−")}{100 * Math.Abs(d.LessNm) / of:F0} % of its torque at {BrakeText.Rpm(w)} rpm (by {100 * (d.LessNm - d.HalfWidthNm) / of:F0} to {100 * (d.LessNm + d.HalfWidthNm) / of:F0} % less)")
+            ? string.Create(CultureInfo.InvariantCulture, $"{100 * Math.Abs(d.LessNm) / of:F0} ± {100 * d.HalfWidthNm / of:F0} % {(d.LessNm < 0 ? "more" : "less")} at {BrakeText.Rpm(w)} rpm")
             : $"torque is small beside the noise at {BrakeText.Rpm(w)} rpm";
     }
 
