@@ -65,7 +65,11 @@ internal sealed partial class HtmlReport(string title)
     public string Body => _body.ToString().ReplaceLineEndings("\n");
 
     /// <summary>Writes the page.</summary>
-    public void Write(string file) => File.WriteAllText(file, Text());
+    public void Write(string file)
+    {
+        using FileStream output = File.Create(file);
+        output.Write(Encoding.UTF8.GetBytes(Text()));
+    }
 
     /// <summary>The page.</summary>
     public string Text() => $"""
