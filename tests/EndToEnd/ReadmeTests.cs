@@ -10,7 +10,7 @@ public sealed partial class ReadmeTests
     [Fact]
     public async Task The_first_capture_as_the_README_has_it_works_line_by_line()
     {
-        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown", "launch", "export"];
+        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown", "launch", "export", "evidence", "verify"];
         string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal) && ofCapture.Contains(l.Split(' ')[1]) && !l.Contains("--plan", StringComparison.Ordinal))];
         Assert.Equal(ofCapture, lines.Select(l => l.Split(' ')[1]));
         using var bench = new Bench();
@@ -19,12 +19,13 @@ public sealed partial class ReadmeTests
         string run = "";
         foreach (string line in lines)
         {
-            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/dev/ttyACM0" ? bench.Port : w == "RUN" ? run : w)];
+            string[] words = [.. line.Split(' ').Skip(1).Select(w => w == "/dev/ttyACM0" ? bench.Port : w == "RUN" ? run : w == "RUN-evidence.html" ? Path.Combine(bench.Folder, run + "-evidence.html") : w)];
             string[] more = words[0] switch
             {
                 "capture" => ["--time-scale", "20"],
                 "show" => ["--plot", Path.Combine(bench.Folder, "speed.png")],
                 "export" => ["--output", Path.Combine(bench.Folder, run + ".vtt")],
+                "evidence" => ["--out", Path.Combine(bench.Folder, run + "-evidence.html")],
                 _ => [],
             };
             using Started acquire = Started.Acquire([.. words, .. more, "--library", bench.Library]);
@@ -144,6 +145,36 @@ public sealed partial class ReadmeTests
         string run = Run(lines[3], "--library", bench.Library).Trim().Split('\n')[^1];
         Assert.Equal("import", RunPackageReader.ReadDescriptor(run).Source.Kind);
         Assert.Empty(RunVerifier.VerifyLibrary(bench.Library));
+    }
+
+    [Fact]
+    public void The_lines_on_the_motor_bench_can_be_run_as_the_README_has_them()
+    {
+        string[] lines = [.. Blocks().Single(b => b[0].StartsWith("scripts/acquire brake", StringComparison.Ordinal)).Select(l => l.Split('#')[0].TrimEnd())];
+        Assert.Equal(["--template", "bench.csv"], lines.Select(l => l.Split(' ')[2]));
+        using var bench = new Bench();
+        string At(string name) => Path.Combine(bench.Folder, name);
+        string Run(string line)
+        {
+            using Started acquire = Started.Acquire([.. line.Split(' ').Skip(1).Select(w => w is "bench.csv" or "torque.png" ? At(w) : w)]);
+            Assert.True(acquire.Wait(60) == 0, $"{line}\n{acquire.Output}\n{acquire.Error}");
+            return acquire.Output;
+        }
+
+        Run(lines[0]);
+
+        // Invented: the cover takes a third off what the open body brakes, and a reading is 5 mW off, up and down in turn.
+        string[] sheet = File.ReadAllLines(At("bench.csv"));
+        File.WriteAllLines(At("bench.csv"), sheet.Select((l, i) => l.EndsWith(",,", StringComparison.Ordinal) ? Filled(l.Split(','), i % 2 == 0 ? 0.005 : -0.005) : l));
+        Assert.Contains("cover: brakes less than open", Run(lines[1]), StringComparison.Ordinal);
+        Assert.True(new FileInfo(At("torque.png")).Length > 10_000);
+    }
+
+    private static string Filled(string[] cells, double offW)
+    {
+        double w = double.Parse(cells[1], System.Globalization.CultureInfo.InvariantCulture) * Math.PI / 30;
+        double torqueNm = cells[0] switch { "open" => 3e-8 * w * w, "cover" => 2e-8 * w * w, _ => 0 };
+        return FormattableString.Invariant($"{cells[0]},{cells[1]},12,{((w * (2e-3 + torqueNm)) + offW) / 12:F6}");
     }
 
     private const double DemoGainPercent = 22.3;

@@ -20,6 +20,8 @@ public sealed class RealTimeTests
         Assert.Equal(run, capture.LastLine);
         RunDescriptor found = RunPackageReader.ReadDescriptor(run);
         Assert.Equal(80, found.Setup.Factors["dish_radius_mm"]);
+        Assert.Contains("dish_radius_mm", File.ReadAllText(Path.Combine(run, "report.html")), StringComparison.Ordinal);
+        Assert.Empty(RunVerifier.Verify(run));
         Assert.Equal(0, board.Wait(30));
         JsonElement truth = JsonDocument.Parse(board.Output).RootElement;
         Assert.Equal(truth.GetProperty("marksSeen").GetInt64(), found.Counts.Marks);
@@ -64,6 +66,7 @@ public sealed class RealTimeTests
         string run = bench.OnlyRun();
         Assert.Equal(run, capture.LastLine);
         Assert.Equal("operator", RunPackageReader.ReadDescriptor(run).EndReason);
+        Assert.Contains("The operator ended it", File.ReadAllText(Path.Combine(run, "report.html")), StringComparison.Ordinal);
         Assert.Empty(Directory.GetFiles(Path.Combine(bench.Library, ".open"), "*.journal"));
     }
 

@@ -3,6 +3,7 @@ using Acquire.Acquisition;
 using Acquire.Acquisition.Serial;
 using Acquire.Service.Commands;
 using Acquire.Service.Display;
+using Acquire.Service.Reports;
 using Microsoft.Extensions.Configuration;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
@@ -60,7 +61,7 @@ internal sealed class CaptureHost(
         IHostApplicationLifetime lifetime = host.Services.GetRequiredService<IHostApplicationLifetime>();
         using PosixSignalRegistration hangUp = EndOn(PosixSignal.SIGHUP, lifetime);
         using PosixSignalRegistration interrupt = EndOn(PosixSignal.SIGINT, lifetime);
-        Task<RecoveryReport> recovering = Task.Run(recovery.Run);
+        Task<RecoveryReport> recovering = Task.Run(() => Recover(recovery));
         CaptureHealth health = _makeHealth!(recovering);
         ILogger healthLog = loggers.CreateLogger("Acquire.Health");
         using StatusServer? status = StatusServer.TryStart(options.Library, health.Report, healthLog);
@@ -69,6 +70,13 @@ internal sealed class CaptureHost(
         host.RunAsync(surroundings.Stop).GetAwaiter().GetResult();
         foreach (string problem in recovering.GetAwaiter().GetResult().Problems) surroundings.Error.WriteLine("acquire capture: " + problem);
         return Report(worker);
+    }
+
+    private RecoveryReport Recover(Recovery recovery)
+    {
+        RecoveryReport report = recovery.Run();
+        foreach (string run in report.Runs) _session?.Report(run);
+        return report;
     }
 
     private static PosixSignalRegistration EndOn(PosixSignal signal, IHostApplicationLifetime lifetime) => PosixSignalRegistration.Create(signal, raised =>
@@ -83,7 +91,7 @@ internal sealed class CaptureHost(
         IHostApplicationLifetime lifetime = services.GetRequiredService<IHostApplicationLifetime>();
         ILogger display = loggers.CreateLogger("Acquire.Display");
         IPulseSource source = makeSource(options, sourceTime);
-        CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"));
+        CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"), ReportProcess.Write);
         _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);

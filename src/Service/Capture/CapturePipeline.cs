@@ -9,8 +9,13 @@ namespace Acquire.Service.Capture;
 public static class CapturePipeline
 {
     /// <summary>Composes a capture: source → journal → decoder → marks → runs → packages. The only place where the parts meet.</summary>
+    /// <param name="options">The settings, valid.</param>
+    /// <param name="source">Where pulses come from.</param>
+    /// <param name="time">The time, scaled where the source's is.</param>
+    /// <param name="logger">The log.</param>
+    /// <param name="report">Makes the page of a run's folder once the run is safe; none are made where null.</param>
     /// <exception cref="Recording.RunFormatException">The plan's sheet is none.</exception>
-    public static CaptureSession Compose(CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger)
+    public static CaptureSession Compose(CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger, Action<string, CancellationToken>? report = null)
     {
         var settings = RunSettings.From(options);
         PlanSheet? sheet = options.Plan.Length > 0 ? PlanSheetReader.Read(options.Plan) : null;
@@ -23,6 +28,6 @@ public static class CapturePipeline
         var finishing = new FinishingThread(new RunFinisher(settings, options.Library, logger), logger);
         foreach (BoundRun run in resumed?.Ended ?? [])
             finishing.Add(new EndedRun(journals.Current, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
-        return new CaptureSession(options, source, time, live, journals, finishing, logger, plan);
+        return new CaptureSession(options, source, time, live, journals, finishing, report is null ? null : new ReportingThread(report, logger), logger, plan);
     }
 }

@@ -24,6 +24,7 @@ public sealed class CaptureSession
     private readonly LiveChain _chain;
     private readonly CaptureJournals _journals;
     private readonly FinishingThread _finishing;
+    private readonly ReportingThread? _reporting;
     private readonly ILogger _logger;
     private readonly PlanFollower? _plan;
     private readonly List<RunTransition> _found = [];
@@ -40,7 +41,7 @@ public sealed class CaptureSession
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
-        FinishingThread finishing, ILogger logger, PlanFollower? plan = null)
+        FinishingThread finishing, ReportingThread? reporting, ILogger logger, PlanFollower? plan = null)
     {
         _options = options;
         _source = source;
@@ -48,6 +49,7 @@ public sealed class CaptureSession
         _chain = chain;
         _journals = journals;
         _finishing = finishing;
+        _reporting = reporting;
         _logger = logger;
         _plan = plan;
         _questions = new Questions(options.Format, chain.Decoder);
@@ -198,6 +200,7 @@ public sealed class CaptureSession
                 if (done.Run.Journal == _journals.Current)
                     done.Run.Journal.Writer.TryAppend(_time.MonotonicNs(), new RunPackaged(done.Run.Number, Path.GetFileName(folder)));
                 _journals.LetGoWhenSafe(done.Run.Journal);
+                Report(folder);
             }
             else
             {
@@ -230,8 +233,12 @@ public sealed class CaptureSession
 
         _finishing.Dispose();
         _journals.Dispose();
+        _reporting?.Dispose();
         _plan?.Dispose();
     }
+
+    /// <summary>Has a page made of a run that is safe; another thread may call it.</summary>
+    internal void Report(string folder) => _reporting?.Add(folder);
 
     private void Publish()
     {

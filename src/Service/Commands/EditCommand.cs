@@ -2,6 +2,8 @@ using System.CommandLine;
 using System.Globalization;
 using Acquire.Recording;
 using Acquire.Service.Capture;
+using Acquire.Service.Reports;
+using Acquire.Service.Runs;
 
 namespace Acquire.Service.Commands;
 
@@ -94,6 +96,8 @@ internal sealed class EditCommand
         (string now, IReadOnlyList<RunEdit> made) = RunEditor.Change(folder, changes, _surroundings.Time.GetUtcNow());
         foreach (RunEdit edit in made) _surroundings.Error.WriteLine($"{edit.What}: {Quoted(edit.From)} → {Quoted(edit.To)}");
         if (made.Count == 0) _surroundings.Error.WriteLine("Nothing to change: all of it is so already.");
+        if (made.Count > 0 && File.Exists(Path.Combine(now, RunCompanions.Report)) && RunReport.TryWrite(now) is { } without)
+            _surroundings.Error.WriteLine("acquire edit: " + without);
         return Say(now);
     }
 

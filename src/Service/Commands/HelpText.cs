@@ -5,8 +5,8 @@ using System.CommandLine.Invocation;
 namespace Acquire.Service.Commands;
 
 /// <summary>What <c>--help</c> prints: what a command does, how it is called, its arguments and options, and examples; for the
-/// program itself its commands by group.</summary>
-internal sealed class HelpText(string[] examples, IReadOnlyList<CommandGroup> groups) : SynchronousCommandLineAction
+/// program itself its commands by group; cautions where work can hurt.</summary>
+internal sealed class HelpText(string[] examples, IReadOnlyList<CommandGroup> groups, IReadOnlyList<string> cautions) : SynchronousCommandLineAction
 {
     private const int Columns = 100;
     private const int Indent = 2;
@@ -16,12 +16,12 @@ internal sealed class HelpText(string[] examples, IReadOnlyList<CommandGroup> gr
     public override bool ClearsParseErrors => true;
 
     /// <summary>Gives a command this help.</summary>
-    public static void Attach(Command command, string[] examples, IReadOnlyList<CommandGroup>? groups = null)
+    public static void Attach(Command command, string[] examples, IReadOnlyList<CommandGroup>? groups = null, IReadOnlyList<string>? cautions = null)
     {
         HelpOption? help = command.Options.OfType<HelpOption>().FirstOrDefault();
         if (help is null) command.Options.Add(help = new HelpOption("--help", "-h"));
         help.Description = "Show this help.";
-        help.Action = new HelpText(examples, groups ?? []);
+        help.Action = new HelpText(examples, groups ?? [], cautions ?? []);
     }
 
     /// <inheritdoc/>
@@ -43,6 +43,7 @@ internal sealed class HelpText(string[] examples, IReadOnlyList<CommandGroup> gr
         WriteRows(output, "Arguments", command.Arguments.Select(a => (a.HelpName ?? a.Name, a.Description ?? "")));
         WriteRows(output, "Options", command.Options.Where(o => !o.Hidden).Select(o => (Label(o), o.Description ?? "")));
         WriteRows(output, examples.Length == 1 ? "Example" : "Examples", examples.Select(e => (e, "")));
+        WriteRows(output, "Cautions", cautions.Select(c => ("", c)));
     }
 
     private static string Label(Option option)

@@ -3,6 +3,7 @@ using System.Globalization;
 using Acquire.Recording;
 using Acquire.Service.Capture;
 using Acquire.Service.Import;
+using Acquire.Service.Reports;
 
 namespace Acquire.Service.Commands;
 
@@ -76,7 +77,12 @@ internal sealed class ImportCommand
         if (outcome.Problems.Count > 0)
             return _surroundings.Refuse("import", outcome.Problems);
         foreach (string folder in outcome.Folders)
+        {
+            if (RunReport.TryWrite(folder) is { } without)
+                _surroundings.Error.WriteLine("acquire import: " + without);
             _surroundings.Out.WriteLine(folder);
+        }
+
         _surroundings.Out.Flush();
         return ExitCode.Done;
     }

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Acquire.Service.Capture;
+using Acquire.Service.Reports;
 using Microsoft.Extensions.Logging.Abstractions;
 
 namespace Acquire.Service.Commands;
@@ -31,7 +32,12 @@ internal static class RecoverCommand
         }
 
         RecoveryReport report = new Recovery(library, surroundings.Time, NullLogger.Instance).Run();
-        foreach (string run in report.Runs) surroundings.Out.WriteLine(run);
+        foreach (string run in report.Runs)
+        {
+            if (RunReport.TryWrite(run) is { } without) surroundings.Error.WriteLine("acquire recover: " + without);
+            surroundings.Out.WriteLine(run);
+        }
+
         foreach (string what in report.Problems) surroundings.Error.WriteLine("acquire recover: " + what);
         if (report.Runs.Count + report.Problems.Count == 0) surroundings.Error.WriteLine($"Nothing to recover in {library}.");
         return report.Problems.Count == 0 ? ExitCode.Done : ExitCode.No;

@@ -4,6 +4,7 @@ using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Display;
 using Acquire.Service.Plots;
+using Acquire.Service.Reports;
 
 namespace Acquire.Service.Commands;
 
@@ -22,18 +23,21 @@ internal static class ShowCommand
             Description = "Where the plot goes, .png or .svg, outside the run's folder. [default: RUN-speed.png in the current folder]",
         };
         var json = new Option<bool>("--json") { Description = "Print the descriptor's object acquire; draw only where --plot is given." };
+        var report = new Option<bool>("--report") { Description = "Make the run's report.html anew, after an edit say, and nothing else." };
         command.Arguments.Add(run);
         command.Options.Add(library.Option);
         command.Options.Add(plot);
         command.Options.Add(json);
+        command.Options.Add(report);
         command.SetAction(call =>
         {
             if (library.Folder(call, surroundings, out string? problem) is not { } folder) return surroundings.Refuse("show", problem!);
+            if (call.GetValue(report) && (call.GetValue(json) || call.GetValue(plot) is not null)) return surroundings.Refuse("show", "--report makes the run's page and nothing else: no --json and no --plot beside it");
             return LibraryOption.Run(call.GetRequiredValue(run), folder, surroundings, out problem) is { } found
-                ? Show(found, call.GetValue(plot), call.GetValue(json), surroundings)
+                ? call.GetValue(report) ? Report(found, surroundings) : Show(found, call.GetValue(plot), call.GetValue(json), surroundings)
                 : surroundings.Refuse("show", problem!);
         });
-        HelpText.Attach(command, ["acquire show 20270314T092653Z-oak-rim --plot oak-rim.svg", "acquire show spins/20270314T092653Z-oak-rim --json"]);
+        HelpText.Attach(command, ["acquire show 20270314T092653Z-oak-rim --plot oak-rim.svg", "acquire show spins/20270314T092653Z-oak-rim --json", "acquire show 20270314T092653Z-oak-rim --report"]);
         return command;
     }
 
@@ -52,6 +56,25 @@ internal static class ShowCommand
         catch (RunFormatException e)
         {
             return surroundings.Refuse("show", e.Message);
+        }
+    }
+
+    private static int Report(string folder, Surroundings surroundings)
+    {
+        try
+        {
+            surroundings.Out.WriteLine(RunReport.Write(folder));
+            surroundings.Out.Flush();
+            return ExitCode.Done;
+        }
+        catch (RunFormatException e)
+        {
+            return surroundings.Refuse("show", e.Message);
+        }
+        catch (Exception e) when (e is DllNotFoundException or TypeInitializationException)
+        {
+            surroundings.Error.WriteLine($"acquire show: the page cannot be drawn: {e.Message}");
+            return ExitCode.Failed;
         }
     }
 

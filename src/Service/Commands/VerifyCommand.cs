@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Acquire.Recording;
+using Acquire.Service.Evidence;
 
 namespace Acquire.Service.Commands;
 
@@ -9,26 +10,30 @@ internal static class VerifyCommand
     /// <summary>Makes the command.</summary>
     public static Command Build(Surroundings surroundings)
     {
-        var command = new Command("verify", "Check that runs are whole and as they were written. Exits with 1 where one is not.");
+        var command = new Command("verify", "Check that runs are whole and as they were written, or an evidence file against its run. Exits with 1 where one is not.");
         var target = new Argument<string?>("run")
         {
-            HelpName = "RUN|LIBRARY",
-            Description = "A run, or a folder of runs. [default: the library]",
+            HelpName = "RUN|LIBRARY|FILE",
+            Description = "A run, a folder of runs, or a file that acquire evidence wrote: every byte of it by its own hash, and its hashes and figures by the run. [default: the library]",
             Arity = ArgumentArity.ZeroOrOne,
         };
+        var evidenceRun = new Option<string>("--run") { HelpName = "RUN", Description = "The run that an evidence FILE is checked against. [default: the folder of its name beside FILE, else in the library]" };
         var library = new LibraryOption();
         var json = new Option<bool>("--json") { Description = "Print one JSON document." };
         command.Arguments.Add(target);
         command.Options.Add(library.Option);
         command.Options.Add(json);
-        command.SetAction(call => Run(call, call.GetValue(target), library, call.GetValue(json), surroundings));
-        HelpText.Attach(command, ["acquire verify 20270314T092653Z-oak-rim", "acquire verify spins --json"]);
+        command.Options.Add(evidenceRun);
+        command.SetAction(call => Run(call, call.GetValue(target), call.GetValue(evidenceRun), library, call.GetValue(json), surroundings));
+        HelpText.Attach(command, ["acquire verify 20270314T092653Z-oak-rim", "acquire verify spins --json", "acquire verify 20270314T092653Z-oak-rim-evidence.html --run copied/20270314T092653Z-oak-rim"]);
         return command;
     }
 
-    private static int Run(ParseResult call, string? target, LibraryOption option, bool json, Surroundings surroundings)
+    private static int Run(ParseResult call, string? target, string? evidenceRun, LibraryOption option, bool json, Surroundings surroundings)
     {
         if (option.Folder(call, surroundings, out string? problem) is not { } library) return surroundings.Refuse("verify", problem!);
+        if (target is not null && File.Exists(surroundings.FullPath(target))) return Evidence(surroundings.FullPath(target), evidenceRun, library, json, surroundings);
+        if (evidenceRun is not null) return surroundings.Refuse("verify", $"--run names the run of an evidence file, and '{target ?? library}' is no file");
         string? folder = target is null ? library : LibraryOption.Find(target, library, surroundings);
         if (folder is null || !Directory.Exists(folder))
             return surroundings.Refuse("verify", $"there is no folder '{target ?? library}', and no run of that name in {library}");
@@ -38,6 +43,25 @@ internal static class VerifyCommand
         if (json) WriteJson(surroundings.Out, problems);
         else WriteText(surroundings.Out, problems, isRun ? Path.GetFileName(folder) : $"{RunLibrary.List(folder).Count} runs in {folder}", isRun && problems.Count == 0 ? Edits(folder) : "");
         return problems.Count == 0 ? ExitCode.Done : ExitCode.No;
+    }
+
+    private static int Evidence(string file, string? named, string library, bool json, Surroundings surroundings)
+    {
+        if (EvidenceCheck.Read(file) is not { } check)
+            return surroundings.Refuse("verify", $"{file}: found nothing of an evidence in it, expected a page that acquire evidence wrote");
+        check.Itself();
+        string beside = Path.Combine(Path.GetDirectoryName(file)!, check.RunName.Length > 0 ? check.RunName : ".");
+        string? problem = null;
+        string? folder = named is not null ? LibraryOption.Run(named, library, surroundings, out problem)
+            : check.RunName.Length > 0 && Path.GetFileName(check.RunName) == check.RunName
+                ? Directory.Exists(beside) ? beside : LibraryOption.Find(check.RunName, library, surroundings) : null;
+        if (folder is null && check.Problems.Count == 0)
+            return surroundings.Refuse("verify", problem ?? $"there is no run '{check.RunName}' beside {file} or in {library}; --run names it");
+        string? notChecked = folder is null ? "its run was not found" : check.Against(folder);
+        if (notChecked is not null) surroundings.Error.WriteLine("acquire verify: " + notChecked);
+        if (json) WriteJson(surroundings.Out, check.Problems);
+        else WriteText(surroundings.Out, check.Problems, $"{Path.GetFileName(file)}{(folder is null ? "" : " and " + folder)}", "; hashes of all files and every figure agree");
+        return check.Problems.Count == 0 ? ExitCode.Done : ExitCode.No;
     }
 
     private static string Edits(string folder)

@@ -30,7 +30,8 @@ internal static class RunText
             console.MarkupLine($"  [grey]{Markup.Escape(label.PadRight(width))}[/] {Markup.Escape(Lines.OneLine(value))}");
     }
 
-    private static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run)
+    /// <summary>All there is to say of a run but its events, by sections.</summary>
+    public static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run)
     {
         yield return ("result", Result(run));
         if (run.Budget is { } budget) yield return ("uncertainty of the spin time", Budget(budget));

@@ -195,7 +195,7 @@ internal sealed class ImportTable
     }
 
     // The first line that says anything: a semicolon or a tab separates wherever there is one, since a comma may stand in a number.
-    private static char FindSeparator(string file)
+    internal static char FindSeparator(string file)
     {
         using var text = new CommentsOut(new StreamReader(file));
         const int Most = 4000;

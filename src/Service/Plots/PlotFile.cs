@@ -40,6 +40,8 @@ internal static class PlotFile
 
     private static void WriteSvg(Stream output, IReadOnlyList<(Plot Plot, int Rows)> panels)
     {
+        // Where a plot is drawn for the first time its axes move and it is drawn twice, one over the other.
+        using (var nowhere = new SKNoDrawCanvas(Columns, panels.Sum(p => p.Rows))) Draw(nowhere, panels);
         using SKCanvas canvas = SKSvgCanvas.Create(new SKRect(0, 0, Columns, panels.Sum(p => p.Rows)), output);
         Draw(canvas, panels);
     }

@@ -30,6 +30,17 @@ public static class SpeedPlot
         PlotFile.Write(file, deceleration is null ? [(speed, SpeedRows)] : [(speed, SpeedRows), (deceleration, DecelerationRows)]);
     }
 
+    /// <summary>Adds the picture to a page.</summary>
+    internal static void AddTo(Reports.HtmlReport report, RunDescriptor run, IReadOnlyList<SpeedPoint> points)
+    {
+        PlotFonts.Use();
+        using Plot speed = Speed(run, points);
+        using Plot? deceleration = Deceleration(run, points);
+        report.Picture(
+            deceleration is null ? "Speed against time; the band is 95 %." : "Speed against time, the band is 95 %; below it how fast it slowed at each speed.",
+            deceleration is null ? [(speed, SpeedRows)] : [(speed, SpeedRows), (deceleration, DecelerationRows)]);
+    }
+
     /// <summary>True for a file that a plot can be written to.</summary>
     public static bool IsPlotFile(string file) => PlotFile.IsPlotFile(file);
 

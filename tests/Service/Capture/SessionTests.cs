@@ -22,13 +22,13 @@ public sealed class SessionTests : IDisposable
     };
 
     private (CaptureOutcome Outcome, SimulatedSpin Spin, CaptureSession Session) Capture(
-        SpinScenario scenario, bool once = false, int? marks = null, ILogger? logger = null)
+        SpinScenario scenario, bool once = false, int? marks = null, ILogger? logger = null, Action<string, CancellationToken>? report = null)
     {
         var time = new ScaledTimeProvider(TimeProvider.System, 50);
         var spin = new SimulatedSpin(scenario);
         using SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
         var options = new CaptureOptions { Port = "simulated", Library = _library, Once = once, TimeScale = 50, Top = "short spinner", Marks = marks ?? scenario.Sensor.MarkOffsetsTurns.Count };
-        CaptureSession session = CapturePipeline.Compose(options, source, time, logger ?? NullLogger.Instance);
+        CaptureSession session = CapturePipeline.Compose(options, source, time, logger ?? NullLogger.Instance, report);
         return (session.Run(TestContext.Current.CancellationToken), spin, session);
     }
 
@@ -132,6 +132,44 @@ public sealed class SessionTests : IDisposable
         Assert.Equal("marks look wrong", told.Event);
         Assert.Equal("your --marks looks wrong: 2 seen", told.Detail);
         Assert.Contains($"Warning {Path.GetFileName(folder)}: your --marks looks wrong: 2 seen", log.Lines);
+    }
+
+    [Fact]
+    public void A_page_that_cannot_be_made_costs_neither_run_nor_capture_and_is_said()
+    {
+        var log = new KeptLog();
+        var asked = new List<string>();
+        var (outcome, spin, session) = Capture(new SpinScenario { Spins = [ShortSpin(5), ShortSpin(60)], RestAfterS = 60 }, logger: log, report: (folder, _) =>
+        {
+            asked.Add(folder);
+            Assert.Empty(RunVerifier.Verify(folder)); // safe before it is drawn
+            throw new InvalidOperationException("the pen is dry");
+        });
+        Assert.False(outcome.Failed);
+        Assert.Equal(2, outcome.Runs.Count);
+        Assert.Equal([outcome.Runs[0], outcome.Runs[0], outcome.Runs[1], outcome.Runs[1]], asked);
+        Assert.DoesNotContain("page", session.Live.Trouble ?? "", StringComparison.Ordinal);
+        for (int i = 0; i < 2; i++)
+            Assert.Equal(spin.Spins[i].SpinTimeS, RunPackageReader.ReadDescriptor(outcome.Runs[i]).Result.SpinTimeS, 0.5);
+        Assert.Empty(RunVerifier.VerifyLibrary(_library));
+        Assert.Empty(Directory.GetFiles(Path.Combine(_library, ".open")));
+        Assert.Equal(2, log.Lines.Count(l => l.StartsWith("Warning ", StringComparison.Ordinal) && l.Contains("the pen is dry", StringComparison.Ordinal) && l.Contains("acquire show RUN --report", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public void A_page_that_takes_long_holds_up_no_other_run()
+    {
+        bool secondCame = false;
+        var (outcome, _, _) = Capture(new SpinScenario { Spins = [ShortSpin(5), ShortSpin(60)], RestAfterS = 60 }, report: (folder, stop) =>
+        {
+            if (!secondCame)
+                secondCame = SpinWait.SpinUntil(() => Directory.GetDirectories(_library, "2*").Length == 2, 30_000);
+            File.WriteAllText(Path.Combine(folder, "report.html"), "done");
+        });
+        Assert.True(secondCame, "the second run waited for the page of the first");
+        Assert.Equal(2, outcome.Runs.Count);
+        Assert.All(outcome.Runs, run => Assert.True(File.Exists(Path.Combine(run, "report.html"))));
+        Assert.Empty(RunVerifier.VerifyLibrary(_library));
     }
 
     [Fact]
