@@ -1,0 +1,118 @@
+using Acquire.Motion;
+using Acquire.Results.Fitting;
+using Acquire.Results.Losses;
+using MathNet.Numerics.LinearAlgebra;
+
+namespace Acquire.Results.Forecasting;
+
+/// <summary>What a spin so far says of the coefficients of all candidate exponents together: near the law that fits it, angles and speeds change in proportion
+/// to the coefficients, so that −2 ln of the likelihood is Colour⁻¹·|Root·a − Right|² and a constant.</summary>
+/// <remarks>The coefficients of neighbouring exponents are all but collinear, each by itself hardly known, and their sum over the speeds seen is known
+/// very well: only the triangular factor of the fit keeps both.</remarks>
+public sealed class LawEvidence
+{
+    private const double SettlingS = 6;        // after the hand let go a body wags about before it turns evenly
+    private const double MostSettling = 0.2;
+    private readonly double[] _near;
+    private readonly double _nearSpeed;
+    private readonly double[] _speedSlopes;
+
+    private LawEvidence(LawProblem problem, double[] parameters, LawCurve curve, GaussNewton.Place place, double[][] waves)
+    {
+        int n = LossLaw.Exponents.Count;
+        var qr = Matrix<double>.Build.DenseOfColumnArrays([.. waves, .. place.Slopes]).QR(MathNet.Numerics.LinearAlgebra.Factorization.QRMethod.Thin);
+        Vector<double> all = qr.Q.TransposeThisAndMultiply(Vector<double>.Build.Dense(place.Left));
+
+        // Whatever the wobble's size, the coefficients take the rest.
+        Matrix<double> r = qr.R.SubMatrix(waves.Length, n + 1, waves.Length, n + 1);
+        Vector<double> q = all.SubVector(waves.Length, n + 1);
+        _near = parameters[1..];
+        Root = new double[n, n];
+        Right = new double[n];
+        for (int i = 0; i < n; i++)
+        {
+            Right[i] = q[i + 1];
+            for (int j = i; j < n; j++)
+            {
+                Root[i, j] = r[i + 1, j + 1];
+                Right[i] += Root[i, j] * _near[j];
+            }
+        }
+
+        // The speed at the start is whatever suits the coefficients best.
+        double toS = problem.Span.ToS;
+        double atStart = curve.SpeedSlope(0, toS);
+        _nearSpeed = curve.Speed(toS) + (atStart * q[0] / r[0, 0]);
+        _speedSlopes = [.. Enumerable.Range(1, n).Select(k => curve.SpeedSlope(k, toS) - (atStart * r[0, k] / r[0, 0]))];
+        double[] left = (Vector<double>.Build.Dense(place.Left) - (qr.Q * all)).ToArray();
+        Colour = Math.Max(1, LongRun.Variance(left, n + 1)); // less is chance
+        Freedom = LongRun.Cosines(problem.Count);
+        (Count, FirstRadPerS, FromS, ToS) = (problem.Count, parameters[0], problem.Span.FromS, toS);
+    }
+
+    /// <summary>Triangular, one row and column for each of <see cref="LossLaw.Exponents"/>.</summary>
+    public double[,] Root { get; }
+
+    /// <summary>The right side that goes with it.</summary>
+    public double[] Right { get; }
+
+    /// <summary>Long-run variance of what the best law leaves over that of neighbours.</summary>
+    public double Colour { get; }
+
+    /// <summary>Degrees of freedom of <see cref="Colour"/>.</summary>
+    public int Freedom { get; }
+
+    /// <summary>Blocks of marks, or speeds, used.</summary>
+    public int Count { get; }
+
+    /// <summary>Speed where the data begin, rad/s.</summary>
+    public double FirstRadPerS { get; }
+
+    /// <summary>Where the data begin, seconds since the first pulse.</summary>
+    public double FromS { get; }
+
+    /// <summary>Where they end.</summary>
+    public double ToS { get; }
+
+    /// <summary>Speed where the data end, rad/s, were these the coefficients.</summary>
+    public double LastRadPerS(ReadOnlySpan<double> coefficients)
+    {
+        double speed = _nearSpeed;
+        for (int k = 0; k < _near.Length; k++)
+            speed += _speedSlopes[k] * (coefficients[k] - _near[k]);
+        return speed;
+    }
+
+    /// <summary>Where the part of a spin begins that is looked at: some seconds after the hand let go, while a wobble sets in, but no more than a fifth of what there is.</summary>
+    /// <param name="releaseS">When the hand let go.</param>
+    /// <param name="untilS">Where what is known ends.</param>
+    public static double Beginning(double releaseS, double untilS) =>
+        Math.Max(SpinMarks.FreePart(releaseS, untilS).FromS, releaseS + Math.Min(SettlingS, MostSettling * (untilS - releaseS)));
+
+    /// <summary>Takes it from marks.</summary>
+    /// <param name="marks">The marks, none before the body was let go.</param>
+    /// <param name="wobblePerS2">Precessions a second times turns a second, where a wobble was found; else null.</param>
+    /// <returns>Null where there are too few, or none slow down.</returns>
+    public static LawEvidence? Of(SpinMarks marks, double? wobblePerS2 = null) =>
+        LossLawFit.Prepared(marks, wobblePerS2) is { } ready ? Of(ready) : null;
+
+    /// <summary>Takes it from speeds, of a run without marks.</summary>
+    /// <param name="speed">The speeds.</param>
+    /// <param name="fromS">Where to begin, seconds since the first pulse.</param>
+    /// <param name="toS">Where to end.</param>
+    /// <returns>Null where there are too few, or none slow down.</returns>
+    public static LawEvidence? Of(IReadOnlyList<SpeedPoint> speed, double fromS, double toS) =>
+        LossLawFit.Prepared(speed, fromS, toS) is { } ready ? Of(ready) : null;
+
+    private static LawEvidence? Of(LossLawFit.Ready ready)
+    {
+        (LawProblem problem, LossLawFit.Guess near) = (ready.Problem, ready.Near);
+        double[] all = [.. LossLaw.Exponents];
+        double[] parameters = [near.Parameters[0], .. all.Select(p => Array.IndexOf(near.Exponents, p) is >= 0 and int k ? near.Parameters[k + 1] : 0)];
+        double[][] waves = ready.Wave is { } wave ? WobbleOut.Columns(wave) : [];
+        foreach (double[] column in waves)
+            problem.Weigh(column);
+        return problem.Count > 2 * (parameters.Length + waves.Length) && problem.Curve(all, parameters) is { } curve && problem.At(all, parameters) is { } place
+            ? new LawEvidence(problem, parameters, curve, place, waves) : null;
+    }
+}
