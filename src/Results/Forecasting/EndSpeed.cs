@@ -1,4 +1,3 @@
-using Acquire.Results.Statistics;
 using MathNet.Numerics.Distributions;
 
 namespace Acquire.Results.Forecasting;
@@ -37,11 +36,7 @@ public sealed record EndSpeed(double Rpm, double Share, double Freedom, EndBasis
     public const double UsualRpm = 250;
 
     private const double UsualShare = 0.25;
-    private const double Far = 5;
     private const double FewShare = 0.04;      // what ends of one top scatter by, where too few were seen to tell (assumed)
-    private const double FewFreedom = 2;
-    private const int FewestToTell = 3;
-    private const int FewestToDoubt = 8;
 
     /// <summary>Where nothing is known.</summary>
     public static EndSpeed Assumed { get; } = new(UsualRpm, UsualShare, double.PositiveInfinity, EndBasis.Assumed);
@@ -50,21 +45,13 @@ public sealed record EndSpeed(double Rpm, double Share, double Freedom, EndBasis
     /// <param name="toppleRpm">Turns a minute, above 0.</param>
     public static EndSpeed OfRotor(double toppleRpm) => new(toppleRpm, RotorShare, double.PositiveInfinity, EndBasis.Rotor);
 
-    /// <summary>By earlier spins: the next of a normal sample of logarithms. Of one or two the variance is, beforehand, thought to be about 0.04² as if two runs more
-    /// had said so (a conjugate prior: Gelman and others, Bayesian Data Analysis, section 3.3, from memory).</summary>
-    /// <param name="lastRpm">Their last speeds, turns a minute. Of eight and more those are left out that lie far from the others.</param>
+    /// <summary>By earlier spins: as the next of a normal sample of logarithms.</summary>
+    /// <param name="lastRpm">Their last speeds, turns a minute; one at least.</param>
     public static EndSpeed OfRuns(IReadOnlyCollection<double> lastRpm)
     {
         ArgumentOutOfRangeException.ThrowIfZero(lastRpm.Count);
-        double[] logs = [.. lastRpm.Select(rpm => Math.Log(rpm))];
-        if (logs.Length >= FewestToDoubt)
-            logs = [.. logs.Zip(Robust.ModifiedZ(logs), (log, z) => (log, z)).Where(p => Math.Abs(p.z) <= Far).Select(p => p.log)];
-        int n = logs.Length;
-        double mean = logs.Average();
-        double before = n < FewestToTell ? FewFreedom : 0;
-        double freedom = before + n - 1;
-        double variance = ((before * FewShare * FewShare) + logs.Sum(l => (l - mean) * (l - mean))) / freedom;
-        return new EndSpeed(Math.Exp(mean), Math.Sqrt(variance * (1 + (1.0 / n))), freedom, EndBasis.EarlierRuns, n);
+        NextOne next = NextOne.Of([.. lastRpm.Select(rpm => Math.Log(rpm))], FewShare);
+        return new EndSpeed(Math.Exp(next.Mean), next.Scale, next.Freedom, EndBasis.EarlierRuns, next.Count);
     }
 
     /// <summary>The speed that a share of the ends stay below, of those below a limit: a body that still stands has not ended yet.</summary>

@@ -54,7 +54,8 @@ public sealed class LawDraws
     private static Draw Make(LawEvidence evidence, double[] coefficients) => new(
         new LossLaw([.. LossLaw.Exponents.Select((p, k) => new LawTerm(p, coefficients[k])).Where(t => t.Coefficient > 0)]), evidence.LastRadPerS(coefficients));
 
-    private static IEnumerable<int> Evenly(double[] weights, double total)
+    /// <summary>Places in a list, each as often as its weight asks.</summary>
+    internal static IEnumerable<int> Evenly(double[] weights, double total)
     {
         (double passed, int i) = (weights[0], 0);
         for (int k = 0; k < Kept; k++)

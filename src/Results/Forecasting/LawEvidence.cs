@@ -13,7 +13,12 @@ public sealed class LawEvidence
 {
     private const double SettlingS = 6;        // after the hand let go a body wags about before it turns evenly
     private const double MostSettling = 0.2;
+    private const double Followed = 4;         // of white noise the colour is 1, hardly ever over 1.5
+    private const double NoBetter = 10;
+    private static readonly double[] Latest = [0.5, 0.25, 0.125];
+    private const int Rounds = 2;              // what is in proportion about a law that fits is so to the last digit
     private readonly double[] _near;
+    private readonly double[] _best;
     private readonly double _nearSpeed;
     private readonly double[] _speedSlopes;
 
@@ -38,6 +43,9 @@ public sealed class LawEvidence
                 Right[i] += Root[i, j] * _near[j];
             }
         }
+
+        Vector<double> step = r.Solve(q);
+        _best = [.. parameters.Select((p, k) => p + step[k])];
 
         // The speed at the start is whatever suits the coefficients best.
         double toS = problem.Span.ToS;
@@ -74,6 +82,9 @@ public sealed class LawEvidence
     /// <summary>Where they end.</summary>
     public double ToS { get; }
 
+    /// <summary>Speed where the data end, turns a minute, by the law that explains them best; what it is unsure by is far less than what a forecast is.</summary>
+    public double LastRpm => LastRadPerS(_best.AsSpan(1)) * 30 / Math.PI;
+
     /// <summary>Speed where the data end, rad/s, were these the coefficients.</summary>
     public double LastRadPerS(ReadOnlySpan<double> coefficients)
     {
@@ -96,6 +107,22 @@ public sealed class LawEvidence
     public static LawEvidence? Of(SpinMarks marks, double? wobblePerS2 = null) =>
         LossLawFit.Prepared(marks, wobblePerS2) is { } ready ? Of(ready) : null;
 
+    /// <summary>Takes it from as much of a spin as one law follows: from all of it, else from the latest half, quarter or eighth. A cover that ceases to help at a speed, or a
+    /// boundary layer that changes, leaves two laws, of which the later goes on.</summary>
+    /// <param name="fromS">Where to begin at the earliest.</param>
+    /// <param name="toS">Where to end.</param>
+    /// <param name="between">Takes it between two moments.</param>
+    public static LawEvidence? OfLate(double fromS, double toS, Func<double, double, LawEvidence?> between)
+    {
+        ArgumentNullException.ThrowIfNull(between);
+        LawEvidence? whole = between(fromS, toS);
+        if (whole is null or { Colour: <= Followed })
+            return whole;
+        LawEvidence[] parts = [whole, .. Latest.Select(share => between(toS - (share * (toS - fromS)), toS)).OfType<LawEvidence>()];
+        double limit = Math.Max(Followed, NoBetter * parts.Min(p => p.Colour));
+        return parts.First(p => p.Colour <= limit);
+    }
+
     /// <summary>Takes it from speeds, of a run without marks.</summary>
     /// <param name="speed">The speeds.</param>
     /// <param name="fromS">Where to begin, seconds since the first pulse.</param>
@@ -112,7 +139,15 @@ public sealed class LawEvidence
         double[][] waves = ready.Wave is { } wave ? WobbleOut.Columns(wave) : [];
         foreach (double[] column in waves)
             problem.Weigh(column);
-        return problem.Count > 2 * (parameters.Length + waves.Length) && problem.Curve(all, parameters) is { } curve && problem.At(all, parameters) is { } place
-            ? new LawEvidence(problem, parameters, curve, place, waves) : null;
+        if (problem.Count <= 2 * (parameters.Length + waves.Length))
+            return null;
+        LawEvidence? found = null;
+        for (int round = 0; round < Rounds && problem.Curve(all, parameters) is { } curve && problem.At(all, parameters) is { } place; round++)
+        {
+            found = new LawEvidence(problem, parameters, curve, place, waves);
+            parameters = found._best;
+        }
+
+        return found;
     }
 }
