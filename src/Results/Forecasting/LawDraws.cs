@@ -14,7 +14,7 @@ public sealed class LawDraws
     public const int Kept = 1000;
 
     private const int Pilot = 400;
-    private const int Full = 6000;
+    private const int Full = 2500;
     private const double Slight = 0.002;
 
     private LawDraws(IReadOnlyList<Draw> all, double effective) => (All, Effective) = (all, effective);

@@ -94,6 +94,23 @@ public sealed class LawEvidence
         return speed;
     }
 
+    /// <summary>The least standard uncertainty, s, that an unbiased estimate of the time from the end of the data down to a speed can have where the law's exponents are
+    /// known, noise is white and a coefficient may be negative: the Cramér-Rao bound. What is known beyond that can beat it.</summary>
+    /// <param name="truth">The true law.</param>
+    /// <param name="toRadPerS">The speed, below that at which the data end.</param>
+    public double LeastU(LossLaw truth, double toRadPerS)
+    {
+        ArgumentNullException.ThrowIfNull(truth);
+        int[] places = [.. truth.Terms.Select(t => LossLaw.Exponents.Index().First(e => e.Item == t.Exponent).Index)];
+        double[] all = new double[Right.Length];
+        for (int k = 0; k < places.Length; k++)
+            all[places[k]] = truth.Terms[k].Coefficient;
+        double now = LastRadPerS(all);
+        Vector<double> slopes = Vector<double>.Build.Dense([.. truth.TimeSlopes(now, toRadPerS).Select((s, k) => s + (_speedSlopes[places[k]] / truth.Deceleration(now)))]);
+        Matrix<double> r = Matrix<double>.Build.Dense(Right.Length, places.Length, (i, k) => Root[i, places[k]]).QR(MathNet.Numerics.LinearAlgebra.Factorization.QRMethod.Thin).R;
+        return r.Transpose().Solve(slopes).L2Norm();
+    }
+
     /// <summary>Where the part of a spin begins that is looked at: some seconds after the hand let go, while a wobble sets in, but no more than a fifth of what there is.</summary>
     /// <param name="releaseS">When the hand let go.</param>
     /// <param name="untilS">Where what is known ends.</param>
