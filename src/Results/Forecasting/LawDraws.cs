@@ -3,8 +3,8 @@ using Acquire.Results.Losses;
 namespace Acquire.Results.Forecasting;
 
 /// <summary>Laws that a spin so far may follow, as many of each kind as they are likely.</summary>
-/// <remarks>Bayes' rule over all sets of the candidate exponents. No coefficient is negative. Beforehand each number of terms is as likely as another, each set of so many
-/// too, and of a set all shares in the loss at a speed in the middle of the spin (a flat Dirichlet density), the loss itself at that speed on a logarithmic scale.
+/// <remarks>Bayes' rule over all sets of the candidate exponents. No coefficient is negative. Beforehand each number of terms is as likely as another but one alone, each set of so many
+/// too but for those without dry contact, which are less so, and of a set all shares in the loss at a speed in the middle of the spin (a flat Dirichlet density), the loss itself at that speed on a logarithmic scale.
 /// The likelihood of a set is a normal density cut off where a coefficient would be negative; it is drawn from one coefficient after the other,
 /// each draw weighted by the chance that it had (Geweke 1991, Hajivassiliou and McFadden 1998, Keane 1994, "GHK"; from memory), and the scale of the noise
 /// from its chi-squared.</remarks>
@@ -15,6 +15,8 @@ public sealed class LawDraws
 
     private const int Pilot = 400;
     private const int Full = 2500;
+    private const int Rounds = 8;
+    private const double Enough = 500;
     private const double Slight = 0.002;
 
     private LawDraws(IReadOnlyList<Draw> all, double effective) => (All, Effective) = (all, effective);
@@ -41,13 +43,18 @@ public sealed class LawDraws
         double most = sets.Max(s => s.LogEvidence);
         double sum = sets.Sum(s => Math.Exp(s.LogEvidence - most));
         TermSet[] likely = [.. sets.Where(s => Math.Exp(s.LogEvidence - most) > Slight * sum)];
-        foreach (TermSet set in likely)
-            set.Take(Full);
-        most = likely.Max(s => s.Weights.Max());
-        double[] weights = [.. likely.SelectMany(s => s.Weights.Select(w => Math.Exp(w - most) / s.Weights.Count))];
+        (double[] weights, double total, double effective) = ([], 0, 0);
+        for (int round = 0; round < Rounds && effective < Enough; round++)
+        {
+            foreach (TermSet set in likely)
+                set.Take(Full);
+            most = likely.Max(s => s.Weights.Max());
+            weights = [.. likely.SelectMany(s => s.Weights.Select(w => Math.Exp(w - most) / s.Weights.Count))];
+            total = weights.Sum();
+            effective = total * total / weights.Sum(w => w * w);
+        }
+
         double[][] coefficients = [.. likely.SelectMany(s => s.Coefficients)];
-        double total = weights.Sum();
-        double effective = total * total / weights.Sum(w => w * w);
         return new LawDraws([.. Evenly(weights, total).Select(i => Make(evidence, coefficients[i]))], effective);
     }
 

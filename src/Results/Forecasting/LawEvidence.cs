@@ -13,7 +13,9 @@ public sealed class LawEvidence
 {
     private const double SettlingS = 6;        // after the hand let go a body wags about before it turns evenly
     private const double MostSettling = 0.2;
-    private const double Followed = 4;         // of white noise the colour is 1, hardly ever over 1.5
+    private const double Followed = 30;        // of white noise the colour is 1; a wobble may leave more, a law that does not hold leaves hundreds
+    private const double WellFollowed = 4;
+    private const double LeastPartS = 180;     // in less a wobble can pass for a law
     private const double NoBetter = 10;
     private static readonly double[] Latest = [0.5, 0.25, 0.125];
     private const int Rounds = 2;              // what is in proportion about a law that fits is so to the last digit
@@ -135,8 +137,8 @@ public sealed class LawEvidence
         LawEvidence? whole = between(fromS, toS);
         if (whole is null or { Colour: <= Followed })
             return whole;
-        LawEvidence[] parts = [whole, .. Latest.Select(share => between(toS - (share * (toS - fromS)), toS)).OfType<LawEvidence>()];
-        double limit = Math.Max(Followed, NoBetter * parts.Min(p => p.Colour));
+        LawEvidence[] parts = [whole, .. Latest.Where(share => share * (toS - fromS) >= LeastPartS).Select(share => between(toS - (share * (toS - fromS)), toS)).OfType<LawEvidence>()];
+        double limit = Math.Max(WellFollowed, NoBetter * parts.Min(p => p.Colour));
         return parts.First(p => p.Colour <= limit);
     }
 

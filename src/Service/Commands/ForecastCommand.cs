@@ -16,6 +16,7 @@ internal sealed class ForecastCommand
     private readonly Argument<string?> _run = new("run") { HelpName = "RUN", Description = "The run's folder, or its name in the library.", Arity = ArgumentArity.ZeroOrOne };
     private readonly LibraryOption _library = new();
     private readonly NumberOption _until = new("--until", "S", "As it stood so many seconds after the release: nothing seen later is used. [default: all that was seen]", 0, 1e7, "s");
+    private readonly Option<bool> _live = new("--live") { Description = "The spin under way instead of a run: asks the capture of the library; on a terminal goes on until the spin ends." };
     private readonly ForecastOptions _options = new();
     private readonly AnswerOptions _answers = new();
 
@@ -29,12 +30,14 @@ internal sealed class ForecastCommand
         command.Arguments.Add(forecast._run);
         command.Options.Add(forecast._library.Option);
         command.Options.Add(forecast._until.Option);
+        command.Options.Add(forecast._live);
         forecast._options.AddTo(command);
         forecast._answers.AddTo(command);
         command.SetAction(forecast.Run);
         HelpText.Attach(command,
         [
             "acquire forecast 20270314T092653Z-oak-rim --until 600 --plot forecast.png",
+            "acquire forecast --live --library runs",
             "acquire forecast 20270314T092653Z-oak-rim --start 3000 --loss 3000-1500=-10",
             "acquire forecast 20270314T092653Z-oak-rim --rotor oak-rim.json --what-if rim.material=tungsten-alloy --json",
         ]);
@@ -49,6 +52,7 @@ internal sealed class ForecastCommand
         string? problem = problems.Count > 0 ? problems[0] : null;
         if (asked is null || problems.Count > 0 || _answers.Read(call, _surroundings, out problem) is not { } answers || Folder(call, out problem) is not { } folder)
             return _surroundings.Refuse("forecast", problems.Count > 0 ? problems : [problem!]);
+        if (call.GetValue(_live)) return new LiveAnswer(_surroundings, folder).Run(answers.Json);
         try
         {
             return RunForecast.Of(RunData.Read(folder), until, asked.End, out problem) is { } found
@@ -60,11 +64,19 @@ internal sealed class ForecastCommand
         }
     }
 
+    // The run's folder, or the library of the capture that is asked.
     private string? Folder(ParseResult call, out string? problem)
     {
+        if (call.GetValue(_live))
+        {
+            bool alone = call.GetValue(_run) is null && call.GetValue(_until.Option) is null && !_options.Any(call) && call.GetResult("--plot") is null && call.GetResult("--report") is null;
+            problem = "--live is about the spin under way and stands alone with --library and --json; once the run is saved, all else can be asked of it";
+            return alone ? _library.Folder(call, _surroundings, out problem) : null;
+        }
+
         if (call.GetValue(_run) is { } run)
             return _library.Folder(call, _surroundings, out problem) is { } library ? LibraryOption.Run(run, library, _surroundings, out problem) : null;
-        problem = "which run? Name it";
+        problem = "which run? Name it, or ask for the spin under way with --live";
         return null;
     }
 
