@@ -26,9 +26,9 @@ public sealed class SpinForecastTests
         SpinForecast forecast = SpinForecast.Of(evidence, At300, 0);
         double truth = spin.TimeS(300) - evidence.ToS;
         Assert.InRange(truth, forecast.RemainingS.Low, forecast.RemainingS.High);
-        Assert.True(forecast.RemainingS.High - forecast.RemainingS.Low < 0.5 * truth);
+        Assert.True(forecast.RemainingS.High - forecast.RemainingS.Low < 0.8 * truth);
         Assert.Equal(seenToRpm, forecast.NowRpm, 0.5);
-        IReadOnlyList<Spread> speeds = forecast.SpeedRpm([0.3 * truth, 2 * truth]);
+        IReadOnlyList<Spread> speeds = forecast.SpeedRpm([0.3 * truth, 1.3 * forecast.RemainingS.High]);
         Assert.Equal(spin.Rpm(evidence.ToS + (0.3 * truth)), speeds[0].Median, 0.02 * seenToRpm);
         Assert.Equal(0, speeds[1].High);
     }
@@ -43,7 +43,12 @@ public sealed class SpinForecastTests
         Assert.True(late < 0.5 * early, $"{late} {early}");
         double end = Width(600, At300 with { Share = 0.05 }, 0);
         Assert.True(end > 3 * late, $"{end} {late}");
-        Assert.True(Width(600, At300, 0.01) > 3 * late);
+
+        // Seconds too long by a share make speeds too high by it: of what is left the end's share is taken back.
+        double left = spin.TimeS(300) - spin.TimeS(1200);
+        double byClock = 2 * 1.96 * 0.05 * Math.Abs(left - (300 * Rpm / (0.3 + (0.5 * 0.09))));
+        double seen = Width(1200, At300, 0);
+        Assert.Equal(double.Hypot(byClock / left, seen), Width(1200, At300, 0.05), 0.15 * byClock / left);
     }
 
     [Fact]
@@ -59,7 +64,7 @@ public sealed class SpinForecastTests
         {
             Assert.All(draw.Law.Terms, t => Assert.True(t.Coefficient > 0));
             Assert.Equal(truth, draw.Law.Deceleration(1300 * Rpm), 0.003 * truth);
-            Assert.Equal(1200, draw.LastRadPerS / Rpm, 0.1);
+            Assert.Equal(1200, draw.LastRadPerS / Rpm, 0.5);
         }
 
         // At a quarter of the speed they need not agree.
