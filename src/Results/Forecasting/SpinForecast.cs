@@ -99,6 +99,10 @@ public sealed class SpinForecast
     /// <summary>Speed now, turns a minute.</summary>
     public double NowRpm => Over(c => c.Now / Rpm / c.Clock).Median;
 
+    /// <summary>Time from the end of the data until a speed is passed, s, were the body to stand so long; 0 for one that is passed already.</summary>
+    /// <param name="rpm">The speed, turns a minute, above 0.</param>
+    public Spread UntilS(double rpm) => Over(c => c.TimeS(c.Now, rpm * Rpm * c.Clock));
+
     /// <summary>Speed a while from now, turns a minute; 0 once the body lies.</summary>
     /// <param name="timesS">Moments from now on, s, rising.</param>
     public IReadOnlyList<Spread> SpeedRpm(IReadOnlyList<double> timesS)

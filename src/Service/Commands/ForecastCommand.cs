@@ -52,7 +52,7 @@ internal sealed class ForecastCommand
         string? problem = problems.Count > 0 ? problems[0] : null;
         if (asked is null || problems.Count > 0 || _answers.Read(call, _surroundings, out problem) is not { } answers || Folder(call, out problem) is not { } folder)
             return _surroundings.Refuse("forecast", problems.Count > 0 ? problems : [problem!]);
-        if (call.GetValue(_live)) return new LiveAnswer(_surroundings, folder).Run(answers.Json);
+        if (call.GetValue(_live)) return new LiveAnswer(_surroundings, folder, asked.End).Run(answers.Json);
         try
         {
             return RunForecast.Of(RunData.Read(folder), until, asked.End, out problem) is { } found
@@ -69,8 +69,8 @@ internal sealed class ForecastCommand
     {
         if (call.GetValue(_live))
         {
-            bool alone = call.GetValue(_run) is null && call.GetValue(_until.Option) is null && !_options.Any(call) && call.GetResult("--plot") is null && call.GetResult("--report") is null;
-            problem = "--live is about the spin under way and stands alone with --library and --json; once the run is saved, all else can be asked of it";
+            bool alone = call.GetValue(_run) is null && call.GetValue(_until.Option) is null && !_options.IsOther(call) && call.GetResult("--plot") is null && call.GetResult("--report") is null;
+            problem = "--live is about the spin under way and takes --library, --json and --rotor or --end; once the run is saved, all else can be asked of it";
             return alone ? _library.Folder(call, _surroundings, out problem) : null;
         }
 

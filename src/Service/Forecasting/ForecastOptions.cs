@@ -35,9 +35,9 @@ internal sealed class ForecastOptions
             command.Options.Add(option);
     }
 
-    /// <summary>Whether any of them was given.</summary>
-    public bool Any(ParseResult call) => call.GetValue(_rotor) is not null || call.GetValue(_other) is not null || (call.GetValue(_whatIf) ?? []).Length + (call.GetValue(_loss) ?? []).Length > 0
-        || new[] { _end, _start, _inertia, _mass, _tip }.Any(o => call.GetValue(o.Option) is not null);
+    /// <summary>Whether any was given of those that are about another spin.</summary>
+    public bool IsOther(ParseResult call) => call.GetValue(_other) is not null || (call.GetValue(_whatIf) ?? []).Length + (call.GetValue(_loss) ?? []).Length > 0
+        || new[] { _start, _inertia, _mass, _tip }.Any(o => call.GetValue(o.Option) is not null);
 
     /// <summary>Reads them.</summary>
     /// <returns>Null with what is wrong in <paramref name="problems"/>.</returns>

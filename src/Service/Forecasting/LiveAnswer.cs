@@ -1,4 +1,6 @@
+using System.Globalization;
 using System.Text.Json;
+using Acquire.Results.Forecasting;
 using Acquire.Service.Capture;
 using Acquire.Service.Commands;
 using Acquire.Service.Display;
@@ -6,7 +8,7 @@ using Acquire.Service.Display;
 namespace Acquire.Service.Forecasting;
 
 /// <summary><c>acquire forecast --live</c>: asks the running capture when its spin will end; on a terminal again and again until it has.</summary>
-internal sealed class LiveAnswer(Surroundings surroundings, string library)
+internal sealed class LiveAnswer(Surroundings surroundings, string library, EndSpeed? end)
 {
     private static readonly TimeSpan Every = TimeSpan.FromSeconds(1);
 
@@ -51,7 +53,10 @@ internal sealed class LiveAnswer(Surroundings surroundings, string library)
             ?? (status is not { Running: true, Capture: { } capture } ? status!.Problems[0]
             : capture.Phase is not ("spinning" or "lost") ? $"nothing spins now: the capture in {library} is {capture.Phase}"
             : "too little of the spin was seen yet; the first forecast comes some 20 s after the release");
-        return status?.Capture?.Forecast;
+        LiveForecast? found = status?.Capture?.Forecast;
+        if (found is null || end is null) return found;
+        problem = string.Create(CultureInfo.InvariantCulture, $"an end at {end.Rpm:0} rpm is too near the speed now or too far below where spins end");
+        return found.Ending(end);
     }
 
     private int Say(string problem)

@@ -94,8 +94,6 @@ internal sealed class LiveForecaster : IDisposable
         double fromS = LawEvidence.Beginning(0, spin.AtS);
         if (LawEvidence.OfLate(fromS, spin.AtS, (from, _) => LawEvidence.Of(SpinMarks.Of(spin.TimeS, spin.Turns, from))) is not { } evidence)
             return null;
-        SpinForecast forecast = SpinForecast.Of(evidence, end, spin.URate, 0, null, earlier(evidence.LastRpm));
-        Spread left = forecast.RemainingS;
-        return new LiveForecast(evidence.ToS, left.Median, left.Low, left.High, forecast.EndRpm.Median, ForecastWords.Key(end.Basis));
+        return LiveForecast.Of(SpinForecast.Of(evidence, end, spin.URate, 0, null, earlier(evidence.LastRpm)));
     }
 }

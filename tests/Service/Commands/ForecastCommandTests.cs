@@ -76,7 +76,7 @@ public sealed class ForecastCommandTests : IDisposable
         string third = Write(2);
         JsonElement earlier = Ask(third, "--until", Text(Until));
         Assert.Equal("earlierRuns", earlier.GetProperty("endFrom").GetString());
-        Assert.Equal(300, Of(earlier, "endRpm"), 3);
+        Assert.Equal(300, Of(earlier, "endRpm"), 3.0);
         Assert.InRange(LossRun.TimeS(300) - Until, Of(earlier, "lowS"), Of(earlier, "highS"));
     }
 

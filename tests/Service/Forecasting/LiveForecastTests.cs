@@ -38,6 +38,10 @@ public sealed class LiveForecastTests : IDisposable
         double left = endS - ahead.AtS;
         Assert.InRange(left, ahead.LowS, ahead.HighS);
         Assert.Equal(left, ahead.RemainingS, 0.05 * left);
+        LiveForecast other = ahead.Ending(new EndSpeed(350, 0, double.PositiveInfinity, EndBasis.Given))!;
+        Assert.InRange(LossRun.TimeS(350) - ahead.AtS, other.LowS - 0.05, other.HighS + 0.05); // the table is read between its lines
+        Assert.True(ahead.Ending(new EndSpeed(350, 0.1, double.PositiveInfinity, EndBasis.Rotor))!.HighS > other.HighS + 1);
+        Assert.Null(ahead.Ending(new EndSpeed(3000, 0, double.PositiveInfinity, EndBasis.Given)));
         LiveForecast later = ahead.At(ahead.AtS + 10);
         Assert.Equal((ahead.RemainingS - 10, ahead.AtS + 10), (later.RemainingS, later.AtS));
     }
