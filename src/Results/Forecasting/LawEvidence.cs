@@ -13,9 +13,11 @@ public sealed class LawEvidence
 {
     private const double SettlingS = 6;        // after the hand let go a body wags about before it turns evenly
     private const double MostSettling = 0.2;
-    private const double Followed = 30;        // of white noise the colour is 1; a wobble may leave more, a law that does not hold leaves hundreds
+    private const double Followed = 8;         // of white noise the colour is 1; a wobble may leave more, a law that does not hold leaves hundreds
     private const double WellFollowed = 4;
-    private const double LeastPartS = 180;     // in less a wobble can pass for a law
+    private const double LeastPartS = 60;
+    private const double LeastLocalS = 20;
+    private const double LeastCycles = 15;     // fewer precessions can pass for a law
     private const double NoBetter = 10;
     private static readonly double[] Latest = [0.5, 0.25, 0.125];
     private const int Rounds = 2;              // what is in proportion about a law that fits is so to the last digit
@@ -87,6 +89,11 @@ public sealed class LawEvidence
     /// <summary>Speed where the data end, turns a minute, by the law that explains them best; what it is unsure by is far less than what a forecast is.</summary>
     public double LastRpm => LastRadPerS(_best.AsSpan(1)) * 30 / Math.PI;
 
+    /// <summary>Deceleration where the data end, rad/s², by the latest of them alone; null where one law follows them all and says it better.</summary>
+    internal double? LocalFall { get; private set; }
+
+    private double BestFall => LossLaw.Exponents.Select((p, k) => _best[k + 1] * LossLaw.Power(LastRpm / 1000, p)).Sum();
+
     /// <summary>Speed where the data end, rad/s, were these the coefficients.</summary>
     public double LastRadPerS(ReadOnlySpan<double> coefficients)
     {
@@ -130,16 +137,22 @@ public sealed class LawEvidence
     /// boundary layer that changes, leaves two laws, of which the later goes on.</summary>
     /// <param name="fromS">Where to begin at the earliest.</param>
     /// <param name="toS">Where to end.</param>
+    /// <param name="wobblePerS2">Precessions a second times turns a second, where a wobble was found; else null.</param>
     /// <param name="between">Takes it between two moments.</param>
-    public static LawEvidence? OfLate(double fromS, double toS, Func<double, double, LawEvidence?> between)
+    public static LawEvidence? OfLate(double fromS, double toS, double? wobblePerS2, Func<double, double, LawEvidence?> between)
     {
         ArgumentNullException.ThrowIfNull(between);
         LawEvidence? whole = between(fromS, toS);
         if (whole is null or { Colour: <= Followed })
             return whole;
-        LawEvidence[] parts = [whole, .. Latest.Where(share => share * (toS - fromS) >= LeastPartS).Select(share => between(toS - (share * (toS - fromS)), toS)).OfType<LawEvidence>()];
+        double leastS = Math.Max(LeastPartS, wobblePerS2 is { } constant ? LeastCycles * whole.FirstRadPerS / (2 * Math.PI) / constant : 0);
+        LawEvidence[] parts = [whole, .. Latest.Where(share => share * (toS - fromS) >= leastS).Select(share => between(toS - (share * (toS - fromS)), toS)).OfType<LawEvidence>()];
+        double localS = Math.Max(LeastLocalS, leastS - LeastPartS);
+        double fall = between(toS - Math.Max(localS, Latest[^1] * (toS - fromS)), toS) is { } local ? local.BestFall : whole.BestFall;
         double limit = Math.Max(WellFollowed, NoBetter * parts.Min(p => p.Colour));
-        return parts.First(p => p.Colour <= limit);
+        LawEvidence chosen = parts.First(p => p.Colour <= limit);
+        chosen.LocalFall = fall;
+        return chosen;
     }
 
     /// <summary>Takes it from speeds, of a run without marks.</summary>

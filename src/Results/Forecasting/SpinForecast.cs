@@ -6,7 +6,7 @@ namespace Acquire.Results.Forecasting;
 public sealed class SpinForecast
 {
     private const double Rpm = Math.PI / 30;
-    private const double UnseenShare = 0.001;  // what the time for each halving of a speed not seen yet is off any law of powers, at the least (assumed)
+    private const double UnseenShare = 0.0005; // what the time for each halving of a speed not seen yet is off any law of powers, at the least (assumed)
     private readonly Course[] _courses;
 
     private SpinForecast(Course[] courses, EndSpeed end, LawEvidence evidence, double sinceS, EarlierUse use)
@@ -44,7 +44,7 @@ public sealed class SpinForecast
         ArgumentNullException.ThrowIfNull(end);
         double middle = Math.Sqrt(evidence.FirstRadPerS * Math.Min(end.Rpm * Rpm, evidence.FirstRadPerS));
         IReadOnlyList<LawDraws.Draw> draws = LawDraws.Of(evidence, middle).All;
-        (draws, double[] times, EarlierUse use) = Weighed(draws, earlier, UnseenShare * Math.Max(0, Math.Log2(evidence.LastRpm / end.Rpm)));
+        (draws, double[] times, EarlierUse use) = Weighed(draws, earlier, evidence.LocalFall, UnseenShare * Math.Max(0, Math.Log2(evidence.LastRpm / end.Rpm)));
         var points = new EvenPoints(2);
         double[] u = new double[2];
         Course[] courses = [.. draws.Select((draw, i) =>
@@ -61,13 +61,13 @@ public sealed class SpinForecast
     }
 
     // Earlier spins weigh the laws, or say how long each takes from here on.
-    private static (IReadOnlyList<LawDraws.Draw> Draws, double[] Times, EarlierUse Use) Weighed(IReadOnlyList<LawDraws.Draw> draws, EarlierSpins? earlier, double unseen)
+    private static (IReadOnlyList<LawDraws.Draw> Draws, double[] Times, EarlierUse Use) Weighed(IReadOnlyList<LawDraws.Draw> draws, EarlierSpins? earlier, double? fall, double unseen)
     {
         double[] times = new double[draws.Count];
         Scatter(times, (_, u) => Math.Exp(unseen * MathNet.Numerics.Distributions.Normal.InvCDF(0, 1, u)));
         if (earlier is null)
             return (draws, times, EarlierUse.None);
-        double[] logs = [.. draws.Select(d => Math.Log(d.Law.TimeBetween(d.LastRadPerS, Math.Min(d.LastRadPerS * 0.999, earlier.ToRpm * Rpm)) * d.Law.Deceleration(d.LastRadPerS)))];
+        double[] logs = [.. draws.Select(d => Math.Log(d.Law.TimeBetween(d.LastRadPerS, Math.Min(d.LastRadPerS * 0.999, earlier.ToRpm * Rpm)) * (fall ?? d.Law.Deceleration(d.LastRadPerS))))];
         EarlierUse use = earlier.Beside(logs);
         if (use == EarlierUse.Agree)
         {

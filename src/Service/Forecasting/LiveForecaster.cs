@@ -92,7 +92,7 @@ internal sealed class LiveForecaster : IDisposable
     internal static LiveForecast? Of(SpinSoFar spin, EndSpeed end, Func<double, EarlierSpins?> earlier)
     {
         double fromS = LawEvidence.Beginning(0, spin.AtS);
-        if (LawEvidence.OfLate(fromS, spin.AtS, (from, _) => LawEvidence.Of(SpinMarks.Of(spin.TimeS, spin.Turns, from))) is not { } evidence)
+        if (LawEvidence.OfLate(fromS, spin.AtS, null, (from, _) => LawEvidence.Of(SpinMarks.Of(spin.TimeS, spin.Turns, from))) is not { } evidence)
             return null;
         return LiveForecast.Of(SpinForecast.Of(evidence, end, spin.URate, 0, null, earlier(evidence.LastRpm)));
     }

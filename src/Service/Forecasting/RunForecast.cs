@@ -82,12 +82,12 @@ internal sealed record RunForecast(RunData Run, double AtS, SpinForecast Forecas
         if (marks.Length < 8) return null;
         var series = new MarkSeries([.. marks.Select(i => pulses.TimeS[i])], [.. marks.Select(i => pulses.Turns[i])]);
         Wobble? wobble = SpinEstimator.Estimate(series, Math.Max(1, run.Descriptor.Source.MarksPerTurn), Math.Max(1, series.TimeS[^1])).Wobble;
-        return LawEvidence.OfLate(LawEvidence.Beginning(run.ReleaseS, endS), endS, (from, to) => LawEvidence.Of(SpinMarks.Of(pulses, from, to), wobble?.ConstantPerS2));
+        return LawEvidence.OfLate(LawEvidence.Beginning(run.ReleaseS, endS), endS, wobble?.ConstantPerS2, (from, to) => LawEvidence.Of(SpinMarks.Of(pulses, from, to), wobble?.ConstantPerS2));
     }
 
     private static LawEvidence? OfSpeeds(RunData run, double toS, bool isOver)
     {
         double endS = isOver ? SpinMarks.FreePart(run.ReleaseS, toS).ToS : toS;
-        return LawEvidence.OfLate(LawEvidence.Beginning(run.ReleaseS, endS), endS, (from, to) => LawEvidence.Of(run.Speed, from, to));
+        return LawEvidence.OfLate(LawEvidence.Beginning(run.ReleaseS, endS), endS, null, (from, to) => LawEvidence.Of(run.Speed, from, to));
     }
 }

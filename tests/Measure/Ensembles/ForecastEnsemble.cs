@@ -11,6 +11,7 @@ internal static class ForecastEnsemble
 {
     private const double Rpm = Math.PI / 30;
     private const double Coverage = 1.96;
+    private const int EachCovered = 4;
     private const double ProductShare = 0.004;
     private static readonly double[] Shares = [0.10, 0.25, 0.50, 0.75];
 
@@ -23,7 +24,7 @@ internal static class ForecastEnsemble
     {
         var figures = new List<Figure>();
         Outcome?[][] plain = seeds.Each(seed => Of(ForecastSpin.Of(seed), seed, isCovered: false));
-        Outcome?[][] covered = seeds.Each(seed => Of(Covered(seed), seed, isCovered: true));
+        Outcome?[][] covered = new Seeds(seeds.First, (seeds.Count + EachCovered - 1) / EachCovered).Each(seed => Of(Covered(seed), seed, isCovered: true));
         for (int i = 0; i < Shares.Length; i++)
         {
             string at = string.Create(CultureInfo.InvariantCulture, $"at {100 * Shares[i]:0} % of the spin");

@@ -80,7 +80,7 @@ internal sealed class ForecastSpin
         SpinEstimate estimate = SpinEstimator.Estimate(marks, _marks, endS);
         double fromS = LawEvidence.Beginning(estimate.ReleaseS, endS);
         double firstS = (run.Pulses[0].Ticks + 0.5) / tickHz;
-        return LawEvidence.OfLate(fromS, endS, (from, _) => LawEvidence.Of(SpinMarks.Of(run.Pulses, 1 / tickHz, from, double.PositiveInfinity), estimate.Wobble?.ConstantPerS2)) is { } evidence
+        return LawEvidence.OfLate(fromS, endS, estimate.Wobble?.ConstantPerS2, (from, _) => LawEvidence.Of(SpinMarks.Of(run.Pulses, 1 / tickHz, from, double.PositiveInfinity), estimate.Wobble?.ConstantPerS2)) is { } evidence
             ? (evidence, Truth.ToppleS - (firstS + evidence.ToS)) : null;
     }
 }

@@ -123,7 +123,7 @@ public sealed class SpinForecastTests
         long shift = first[^1].Ticks + (long)(1e9 / 25);
         var all = first.Concat(then.Select(p => p with { Ticks = p.Ticks + shift, Turns = p.Turns + first[^1].Turns + 1 })).ToList();
         double toS = all[^1].Ticks * 1e-9;
-        LawEvidence late = LawEvidence.OfLate(0, toS, (from, to) => LawEvidence.Of(SpinMarks.Of(all, 1e-9, from, to)))!;
+        LawEvidence late = LawEvidence.OfLate(0, toS, null, (from, to) => LawEvidence.Of(SpinMarks.Of(all, 1e-9, from, to)))!;
         Assert.True(late.FromS > 0.4 * toS && late.Colour < 4, $"{late.FromS} {late.Colour}");
         Spread left = SpinForecast.Of(late, At300, 0).RemainingS;
         Assert.Equal(slow.TimeS(300) - slow.TimeS(600), left.Median, 0.01 * left.Median);
