@@ -7,6 +7,7 @@ public sealed class SpinForecast
 {
     private const double Rpm = Math.PI / 30;
     private const double UnseenShare = 0.0005; // what the time for each halving of a speed not seen yet is off any law of powers, at the least (assumed)
+    private const double ChangingShare = 0.005; // the same of a spin whose law has changed already (assumed)
     private readonly Course[] _courses;
 
     private SpinForecast(Course[] courses, EndSpeed end, LawEvidence evidence, double sinceS, EarlierUse use)
@@ -44,7 +45,7 @@ public sealed class SpinForecast
         ArgumentNullException.ThrowIfNull(end);
         double middle = Math.Sqrt(evidence.FirstRadPerS * Math.Min(end.Rpm * Rpm, evidence.FirstRadPerS));
         IReadOnlyList<LawDraws.Draw> draws = LawDraws.Of(evidence, middle).All;
-        (draws, double[] times, EarlierUse use) = Weighed(draws, earlier, evidence.LocalFall, UnseenShare * Math.Max(0, Math.Log2(evidence.LastRpm / end.Rpm)));
+        (draws, double[] times, EarlierUse use) = Weighed(draws, earlier, evidence.LocalFall, (evidence.LocalFall is null ? UnseenShare : ChangingShare) * Math.Max(0, Math.Log2(evidence.LastRpm / end.Rpm)));
         var points = new EvenPoints(2);
         double[] u = new double[2];
         Course[] courses = [.. draws.Select((draw, i) =>
