@@ -10,7 +10,7 @@ public sealed partial class ReadmeTests
     [Fact]
     public async Task The_first_capture_as_the_README_has_it_works_line_by_line()
     {
-        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown", "launch", "export", "evidence", "verify"];
+        string[] ofCapture = ["capture", "runs", "show", "edit", "verify", "spindown", "forecast", "launch", "export", "evidence", "verify"];
         string[] lines = [.. Blocks().SelectMany(b => b).Where(l => l.StartsWith("scripts/acquire ", StringComparison.Ordinal) && ofCapture.Contains(l.Split(' ')[1]) && !l.Contains("--plan", StringComparison.Ordinal))];
         Assert.Equal(ofCapture, lines.Select(l => l.Split(' ')[1]));
         using var bench = new Bench();

@@ -43,7 +43,8 @@ internal sealed class LawProblem
     public GaussNewton.Found? Solve(double[] exponents, double[] start) =>
         GaussNewton.Minimise(p => At(exponents, p), start, tolerance: 1e-9);
 
-    private GaussNewton.Place? At(double[] exponents, double[] parameters)
+    /// <summary>What a law leaves of the data, and how that changes with its parameters, all over the scatter; null where there is none.</summary>
+    internal GaussNewton.Place? At(double[] exponents, double[] parameters)
     {
         if (Curve(exponents, parameters) is not { } curve)
             return null;
@@ -68,8 +69,9 @@ internal sealed class LawProblem
         return new GaussNewton.Place(left, slopes);
     }
 
-    // To take the weighted mean off each stretch is to fit an angle of its own to it (Frisch and Waugh 1933).
-    private void Weigh(double[] values)
+    /// <summary>Puts values, one for each datum, over the scatter.</summary>
+    /// <remarks>To take the weighted mean off each stretch is to fit an angle of its own to it (Frisch and Waugh 1933).</remarks>
+    internal void Weigh(double[] values)
     {
         for (int from = 0; _segments is not null && from < values.Length;)
         {

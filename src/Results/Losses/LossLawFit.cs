@@ -25,6 +25,12 @@ public static class LossLawFit
     public static FittedLaw? Of(SpinMarks marks, double uRatePpm = 0, double? wobblePerS2 = null)
     {
         ArgumentNullException.ThrowIfNull(marks);
+        return Prepared(marks, wobblePerS2) is { } ready ? Choose(ready.Problem, ready.Near, marks.Count - ready.InBlocks, ready.Strays, uRatePpm) : null;
+    }
+
+    /// <summary>What a law of marks must explain, and one that comes close; null where there are too few marks or none does.</summary>
+    internal static Ready? Prepared(SpinMarks marks, double? wobblePerS2)
+    {
         if (marks.Count < LeastData)
             return null;
         var blocks = MarkBlocks.Of(marks);
@@ -39,17 +45,19 @@ public static class LossLawFit
             return null;
         (double[] middle, double[] left) = blocks.Against(reference);
         double[] sigma = Scatter(Bends(left, middle, segments));
+        WobbleOut.Wave? wave = null;
         if (wobblePerS2 is { } constant)
         {
-            left = WithoutWobble(middle, left, sigma, segments, reference, near, blocks.Waves(middle, reference, constant));
+            wave = blocks.Waves(middle, reference, constant);
+            left = WithoutWobble(middle, left, sigma, segments, reference, near, wave.Value);
             sigma = Scatter(Bends(left, middle, segments));
         }
 
         bool[] kept = Kept(left, sigma, segments);
         T[] Only<T>(T[] values) => [.. values.Where((_, i) => kept[i])];
         var problem = new LawProblem(Only(middle), Only(left), Only(sigma), Only(segments), reference, span);
-        int strays = blocks.Strays + kept.Count(k => !k);
-        return Choose(problem, near, marks.Count - blocks.Strays, strays, uRatePpm);
+        wave = wave is { } w ? new WobbleOut.Wave(Only(w.Phase), Only(w.Cos), Only(w.Sin)) : null;
+        return new Ready(problem, near, blocks.Strays, blocks.Strays + kept.Count(k => !k), wave);
     }
 
     /// <summary>Finds the law of speeds, of a run that has no marks.</summary>
@@ -58,7 +66,11 @@ public static class LossLawFit
     /// <param name="toS">Where it ends.</param>
     /// <param name="uRatePpm">Standard uncertainty of the clock's rate, parts in a million.</param>
     /// <returns>Null where there are too few speeds, or no law explains them.</returns>
-    public static FittedLaw? Of(IReadOnlyList<SpeedPoint> speed, double fromS, double toS, double uRatePpm = 0)
+    public static FittedLaw? Of(IReadOnlyList<SpeedPoint> speed, double fromS, double toS, double uRatePpm = 0) =>
+        Prepared(speed, fromS, toS) is { } ready ? Choose(ready.Problem, ready.Near, ready.Problem.Count, 0, uRatePpm) : null;
+
+    /// <summary>The same of speeds.</summary>
+    internal static Ready? Prepared(IReadOnlyList<SpeedPoint> speed, double fromS, double toS)
     {
         SpeedPoint[] points = [.. speed.Where(p => p.TimeS >= fromS && p.TimeS <= toS && p.Rpm > 0 && double.IsFinite(p.Rpm))];
         if (points.Length < LeastData)
@@ -69,12 +81,21 @@ public static class LossLawFit
         if (StartOfSpeeds(time, omega) is not { } start)
             return null;
         var problem = new LawProblem(time, omega, Scatter(Bends(omega, time, one)), null, null, (time[0], time[^1]));
-        return problem.Curve(start.Exponents, start.Parameters) is not null && Closest(problem, start) is { } near
-            ? Choose(problem, near, points.Length, 0, uRatePpm)
-            : null;
+        return problem.Curve(start.Exponents, start.Parameters) is not null && Closest(problem, start) is { } near ? new Ready(problem, near, 0, 0, null) : null;
     }
 
-    private readonly record struct Guess(double[] Exponents, double[] Parameters);
+    /// <summary>What is ready to be fitted.</summary>
+    /// <param name="Problem">The data.</param>
+    /// <param name="Near">A law that comes close.</param>
+    /// <param name="InBlocks">Marks left out as strays within blocks.</param>
+    /// <param name="Strays">Those and whole blocks.</param>
+    /// <param name="Wave">The precession, already taken out, as the data see it; null where none is known.</param>
+    internal sealed record Ready(LawProblem Problem, Guess Near, int InBlocks, int Strays, WobbleOut.Wave? Wave);
+
+    /// <summary>A law to begin from: exponents, then the speed at the start and a coefficient for each.</summary>
+    /// <param name="Exponents">The exponents.</param>
+    /// <param name="Parameters">The parameters.</param>
+    internal readonly record struct Guess(double[] Exponents, double[] Parameters);
 
     // Speeds over some sixtieths of the spin.
     private static Guess? Start(double[] time, double[] angle, int[] segments)

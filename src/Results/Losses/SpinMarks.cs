@@ -56,6 +56,16 @@ public sealed class SpinMarks
         fromS,
         toS);
 
+    /// <summary>Takes the first mark of each turn, or of some.</summary>
+    /// <param name="timeS">When, rising.</param>
+    /// <param name="turns">At which angle, turns.</param>
+    /// <param name="fromS">Where the free part begins.</param>
+    public static SpinMarks Of(double[] timeS, double[] turns, double fromS)
+    {
+        ArgumentNullException.ThrowIfNull(timeS);
+        return new(timeS, turns, new short[timeS.Length], fromS, double.PositiveInfinity);
+    }
+
     /// <summary>The part of a spin in which nothing but the loss acts on the body: a little after the release until a little before the end.</summary>
     /// <param name="releaseS">When the hand let go.</param>
     /// <param name="stopS">When the spin ended.</param>

@@ -21,26 +21,42 @@ internal static class WobbleOut
     /// <param name="wave">The wave.</param>
     public static double[] Of(double[] left, double[] sigma, Wave wave)
     {
-        double last = wave.Phase[^1];
-        int knots = (int)Math.Min(MostKnots, last / (2 * Math.PI * LeastCycles));
-        if (knots < 2)
+        double[][] columns = Columns(wave);
+        if (columns.Length < 4)
             return left;
-        double[][] columns = [.. Enumerable.Range(0, 2 * knots).Select(_ => new double[left.Length])];
-        for (int i = 0; i < left.Length; i++)
+        foreach (double[] column in columns)
         {
-            double place = wave.Phase[i] / last * (knots - 1);
-            int knot = Math.Min((int)place, knots - 2);
-            foreach ((int k, double share) in new[] { (knot, knot + 1 - place), (knot + 1, place - knot) })
-            {
-                columns[2 * k][i] = share * wave.Cos[i] / sigma[i];
-                columns[(2 * k) + 1][i] = share * wave.Sin[i] / sigma[i];
-            }
+            for (int i = 0; i < left.Length; i++)
+                column[i] /= sigma[i];
         }
 
         double[][] used = [.. columns.Select(c => (double[])c.Clone())];
         if (Householder.Solve(used, [.. left.Select((x, i) => x / sigma[i])]) is not { } found)
             return left;
         return [.. left.Select((x, i) => x - (sigma[i] * found.Solution.Select((a, k) => a * columns[k][i]).Sum()))];
+    }
+
+    /// <summary>Waves whose sum is the wave, whatever its size from place to place: for each place where the size may be another its cosine and its sine.</summary>
+    /// <param name="wave">The wave.</param>
+    public static double[][] Columns(Wave wave)
+    {
+        double last = wave.Phase[^1];
+        int knots = (int)Math.Min(MostKnots, last / (2 * Math.PI * LeastCycles));
+        if (knots < 2)
+            return [(double[])wave.Cos.Clone(), (double[])wave.Sin.Clone()];
+        double[][] columns = [.. Enumerable.Range(0, 2 * knots).Select(_ => new double[wave.Phase.Length])];
+        for (int i = 0; i < wave.Phase.Length; i++)
+        {
+            double place = wave.Phase[i] / last * (knots - 1);
+            int knot = Math.Min((int)place, knots - 2);
+            foreach ((int k, double share) in new[] { (knot, knot + 1 - place), (knot + 1, place - knot) })
+            {
+                columns[2 * k][i] = share * wave.Cos[i];
+                columns[(2 * k) + 1][i] = share * wave.Sin[i];
+            }
+        }
+
+        return columns;
     }
 
     /// <summary>The phase at moments, from 0 at the first.</summary>

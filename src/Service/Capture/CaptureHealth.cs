@@ -93,6 +93,7 @@ internal sealed class CaptureHealth
         URpm = Known(live.URpm),
         SinceReleaseS = Known(live.SinceReleaseS),
         PeakRpm = Known(live.PeakRpm),
+        Forecast = live.Forecast,
         LastPulseAgoS = AgoS(live.LastPulseNs),
         LastHeardAgoS = AgoS(live.LastHeardNs),
         Source = live.Source,

@@ -3,6 +3,7 @@ using Acquire.Acquisition;
 using Acquire.Acquisition.Serial;
 using Acquire.Service.Commands;
 using Acquire.Service.Display;
+using Acquire.Service.Forecasting;
 using Acquire.Service.Reports;
 using Microsoft.Extensions.Configuration;
 using Microsoft.Extensions.DependencyInjection;
@@ -28,6 +29,8 @@ internal sealed class CaptureHost(
     private PortWatch? _port;
     private Func<Task<RecoveryReport>, CaptureHealth>? _makeHealth;
     private CaptureSession? _session;
+    private Func<LiveForecaster>? _makeForecaster;
+    private Func<LiveState, LiveForecast?> _forecast = _ => null;
 
     /// <summary>Captures until done, failed or ended by the user.</summary>
     /// <returns>One of <see cref="ExitCode"/>.</returns>
@@ -67,6 +70,8 @@ internal sealed class CaptureHost(
         using StatusServer? status = StatusServer.TryStart(options.Library, health.Report, healthLog);
         using var watch = new HealthWatch(
             health.Look, host.Services.GetService<ISystemdNotifier>(), ServiceManager.WatchdogLimit(surroundings), time, healthLog);
+        using LiveForecaster forecaster = _makeForecaster!();
+        Volatile.Write(ref _forecast, forecaster.Latest);
         host.RunAsync(surroundings.Stop).GetAwaiter().GetResult();
         foreach (string problem in recovering.GetAwaiter().GetResult().Problems) surroundings.Error.WriteLine("acquire capture: " + problem);
         return Report(worker);
@@ -95,7 +100,13 @@ internal sealed class CaptureHost(
         _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);
-        LiveState Live() => _port.AddTo(session.Live);
+        _makeForecaster = () => new LiveForecaster(session, LiveForecaster.With(options.Library, options.Setup()), surroundings.Time, loggers.CreateLogger("Acquire.Forecast"));
+        LiveState Live()
+        {
+            LiveState live = _port.AddTo(session.Live);
+            return live with { Forecast = Volatile.Read(ref _forecast)(live) };
+        }
+
         _makeHealth = recovery => new CaptureHealth(
             options.Library, Live, new HealthThreads(session, source, surroundings.Time), recovery, () => _errors.Last, surroundings.Time, sourceTime);
         async Task Show(CancellationToken end)

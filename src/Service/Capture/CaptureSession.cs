@@ -1,6 +1,7 @@
 using Acquire.Acquisition;
 using Acquire.Motion;
 using Acquire.Recording;
+using Acquire.Service.Forecasting;
 using Acquire.Service.Plans;
 using Microsoft.Extensions.Logging;
 
@@ -38,6 +39,8 @@ public sealed class CaptureSession
     private bool _isEnding;
     private long _publishedNs;
     private long _changeAtNs;
+    private SpinSoFar? _soFar;
+    private bool _isSoFarAsked;
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
@@ -60,6 +63,12 @@ public sealed class CaptureSession
 
     /// <summary>How things stand; safe to read from any thread.</summary>
     public LiveState Live => Volatile.Read(ref _live);
+
+    /// <summary>The spin under way when it was last asked for; null where there was none. Safe to read from any thread.</summary>
+    internal SpinSoFar? SoFar => Volatile.Read(ref _soFar);
+
+    /// <summary>Asks for a new copy of it, which comes with the next live state. For any thread; never waits.</summary>
+    internal void AskSoFar() => Volatile.Write(ref _isSoFarAsked, true);
 
     /// <summary>Sign of life of the thread that captures.</summary>
     internal Heartbeat Beat { get; } = new();
@@ -244,6 +253,12 @@ public sealed class CaptureSession
     {
         long now = _time.MonotonicNs();
         _publishedNs = now;
+        if (Volatile.Read(ref _isSoFarAsked))
+        {
+            Volatile.Write(ref _isSoFarAsked, false);
+            Volatile.Write(ref _soFar, _chain.SoFar());
+        }
+
         JournalWriter journal = _journals.Current.Writer;
         long lost = _source.Blocks.BytesLost + _journals.BytesLost;
         LiveState state = _chain.Look(now);

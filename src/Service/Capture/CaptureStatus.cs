@@ -3,6 +3,7 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
+using Acquire.Service.Forecasting;
 
 namespace Acquire.Service.Capture;
 
@@ -47,6 +48,9 @@ internal sealed record CaptureFacts
     public double? SinceReleaseS { get; init; }
 
     public double? PeakRpm { get; init; }
+
+    /// <summary>When the spin under way will end.</summary>
+    public LiveForecast? Forecast { get; init; }
 
     public double? LastPulseAgoS { get; init; }
 

@@ -2,6 +2,7 @@ using Acquire.Acquisition;
 using Acquire.Acquisition.Clock;
 using Acquire.Conditioning;
 using Acquire.Motion;
+using Acquire.Service.Forecasting;
 
 namespace Acquire.Service.Capture;
 
@@ -29,6 +30,7 @@ internal sealed class LiveChain
     private Tally _tally;
     private double _released; // turns a second; 0 while that is not known
     private int _marksToRelease;
+    private SpinHistory _history = null!;
 
     public LiveChain(ISourceDecoder decoder, RunSettings settings)
     {
@@ -138,6 +140,9 @@ internal sealed class LiveChain
     /// <summary>Ends the run under way at the user's word.</summary>
     public void EndByHand(List<RunTransition> found) => _detector.EndByHand(found);
 
+    /// <summary>A copy of the spin under way, for a forecast; null where there is none.</summary>
+    public SpinSoFar? SoFar() => _history.Copy(_rate, _uRate);
+
     /// <summary>How things stand.</summary>
     public LiveState Look(long hostNs)
     {
@@ -208,6 +213,7 @@ internal sealed class LiveChain
             if (found.Count > before)
                 _speed.Restart(); // released, back or begun: what the marks before say is no longer so
             SeeRelease(pulse, found.Count > before ? found[^1].Kind : null);
+            SeeHistory(pulse, found.Count > before ? found[^1] : null);
         }
 
         ForgetWhatEnded(found);
@@ -220,6 +226,15 @@ internal sealed class LiveChain
             (_released, _marksToRelease) = (0, ReleaseTurns * _settings.Marks);
         else if (pulse.Kind == PulseKind.Mark && _detector.Phase == RunPhase.Spinning && _marksToRelease > 0 && --_marksToRelease == 0)
             _released = _speed.At(_tracker).TurnsPerS;
+    }
+
+    private void SeeHistory(in JudgedPulse pulse, RunTransition? found)
+    {
+        if (found is { Kind: RunTransitionKind.Released } released)
+            _history.Begin(released.Ticks);
+        else if (found is { Kind: RunTransitionKind.Began or RunTransitionKind.Ended or RunTransitionKind.Dismissed })
+            _history.End();
+        _history.See(pulse, _tracker.LockNumber);
     }
 
     // After an end the next lock is another spin, however much it resembles the last; unless it has begun already.
@@ -236,6 +251,7 @@ internal sealed class LiveChain
         _speed = new LiveSpeed(_tickHz, _settings.Marks);
         _detector = new RunDetector(_settings.Rules(_tickHz));
         _clock = new ClockFit(_tickHz);
+        _history = new SpinHistory(_tickHz);
         _lock = -1;
     }
 

@@ -1,5 +1,6 @@
 using Acquire.Acquisition;
 using Acquire.Motion;
+using Acquire.Service.Forecasting;
 
 namespace Acquire.Service.Capture;
 
@@ -44,6 +45,9 @@ public sealed record LiveState
 
     /// <summary>Flashes a second of the lamp that the pulses come from while nothing spins; NaN where they are no lamp's.</summary>
     public double LampHz { get; init; } = double.NaN;
+
+    /// <summary>When the spin under way will end; null where that is not known.</summary>
+    public LiveForecast? Forecast { get; init; }
 
     /// <summary>Totals of the source since the capture began.</summary>
     public SourceCounts Counts { get; init; }

@@ -46,7 +46,7 @@ public static class AcquireCommand
             new("Capture", [CaptureCommand.Build(surroundings), SensorCommand.Build(surroundings), StatusCommand.Build(surroundings)]),
             new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), EditCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings), ImportCommand.Build(surroundings), ExportCommand.Build(surroundings)]),
             new("Results", [SpindownCommand.Build(surroundings), CompareCommand.Build(surroundings), SweepCommand.Build(surroundings), LaunchCommand.Build(surroundings), BrakeCommand.Build(surroundings), BestCommand.Build(surroundings), EvidenceCommand.Build(surroundings)]),
-            new("Design", [RotorCommand.Build(surroundings), AirCommand.Build(surroundings), PlanCommand.Build(surroundings)]),
+            new("Design", [ForecastCommand.Build(surroundings), RotorCommand.Build(surroundings), AirCommand.Build(surroundings), PlanCommand.Build(surroundings)]),
         ];
         foreach (Command command in groups.SelectMany(g => g.Commands)) root.Subcommands.Add(command);
 

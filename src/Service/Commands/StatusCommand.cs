@@ -42,7 +42,8 @@ internal static class StatusCommand
         return status.Well ? ExitCode.Done : ExitCode.No;
     }
 
-    private static CaptureStatus? Ask(string library, Surroundings surroundings, out string? failure)
+    /// <summary>Asks the capture of a library.</summary>
+    internal static CaptureStatus? Ask(string library, Surroundings surroundings, out string? failure)
     {
         string path = StatusSocket.PathIn(library);
         failure = StatusSocket.WhyNot(path);

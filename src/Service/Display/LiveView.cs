@@ -98,6 +98,7 @@ internal sealed class LiveView(string library, double quietS = LiveView.UsualQui
         return
         [
             ("peak", double.IsFinite(live.PeakRpm) ? $"{live.PeakRpm.ToString("F0", CultureInfo.InvariantCulture)} rpm" : Numbers.None),
+            .. live.Forecast is { } ahead ? [("ends in", LiveWords.Ends(ahead))] : Array.Empty<(string, string)>(),
             ("turns", none ? Numbers.None : Numbers.Count(Math.Floor(live.Turns))),
             ("marks", none ? Numbers.None : $"{Numbers.Count(live.Marks)} seen, {Numbers.Count(live.Missed)} missed"),
             ("pulses", none

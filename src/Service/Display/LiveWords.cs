@@ -1,6 +1,7 @@
 using System.Globalization;
 using Acquire.Motion;
 using Acquire.Service.Capture;
+using Acquire.Service.Forecasting;
 
 namespace Acquire.Service.Display;
 
@@ -46,6 +47,10 @@ internal static class LiveWords
         return (decelRpmPerS < 0 ? "gaining " : "slowing ") + rate + " rpm/s";
     }
 
+    /// <summary>When a spin will end.</summary>
+    public static string Ends(LiveForecast ahead) =>
+        $"{Numbers.Clock(ahead.RemainingS)}, 95 % interval {Numbers.Clock(ahead.LowS)} to {Numbers.Clock(ahead.HighS)}" + (ahead.EndFrom == "assumed" ? Text($", end at {ahead.EndRpm:0} rpm assumed") : "");
+
     /// <summary>What was lost on the way from the board.</summary>
     public static string Losses(LiveState live)
     {
@@ -62,10 +67,13 @@ internal static class LiveWords
         if (double.IsFinite(live.Rpm)) parts.Add($"{Numbers.Measured(live.Rpm, live.URpm)} rpm");
         if (double.IsFinite(live.DecelRpmPerS)) parts.Add(Slowing(live.DecelRpmPerS));
         if (double.IsFinite(live.SinceReleaseS)) parts.Add($"{Numbers.Clock(live.SinceReleaseS)} since release");
+        if (live.Forecast is { } ahead) parts.Add("ends in " + Ends(ahead));
         parts.Add(live.Phase == RunPhase.Waiting
             ? $"{Numbers.Count(live.Counts.Received)} pulses"
             : $"{Numbers.Count(live.Marks)} marks, {Numbers.Count(live.Missed)} missed, {Numbers.Count(live.Extra)} extra");
         parts.Add(Losses(live));
         return string.Join("; ", parts);
     }
+
+    private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 }

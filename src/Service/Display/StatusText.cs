@@ -32,6 +32,7 @@ internal static class StatusText
             yield return ("speed", $"{Numbers.Measured(rpm, capture.URpm ?? double.NaN)} ± {Numbers.Uncertainty(capture.URpm ?? double.NaN)} rpm");
         if (capture.SinceReleaseS is { } released)
             yield return ("released", $"{Numbers.Clock(released)} ago at {Numbers.Measured(capture.PeakRpm ?? double.NaN, double.NaN)} rpm");
+        if (capture.Forecast is { } ahead) yield return ("ends in", LiveWords.Ends(ahead));
         yield return ("last pulse", Ago(capture.LastPulseAgoS));
         yield return ("last heard", Ago(capture.LastHeardAgoS));
         yield return ("port", $"{capture.Source}, {(capture.LinkUp ? "open" : "not open")}");
