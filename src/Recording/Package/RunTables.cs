@@ -87,5 +87,5 @@ internal static class RunTables
     public static readonly IReadOnlyList<RunTable> All = [Pulses, Speed, Events, Wobble, Environment];
 
     /// <summary>Files that may lie in a run's folder without being in its descriptor.</summary>
-    public static readonly IReadOnlyList<string> Companions = [DataPackageFile.FileName, "report.html"];
+    public static readonly IReadOnlyList<string> Companions = [DataPackageFile.FileName, "report.html", ".report.html.new"];
 }

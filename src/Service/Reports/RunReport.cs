@@ -18,14 +18,24 @@ internal static class RunReport
     private const int MostPoints = 300;
     private const int MostEvents = 200;
 
-    /// <summary>Writes the page into the run's folder.</summary>
+    /// <summary>Writes the page into the run's folder: whole, or what was there stays.</summary>
     /// <returns>Its path.</returns>
     /// <exception cref="RunFormatException">A file of the run is missing or not as the format says.</exception>
     /// <exception cref="IOException">It cannot be written.</exception>
     public static string Write(string folder)
     {
         string file = Path.Combine(folder, RunCompanions.Report);
-        Make(RunData.Read(folder)).Write(file);
+        string unfinished = Path.Combine(folder, RunCompanions.UnfinishedReport);
+        try
+        {
+            Make(RunData.Read(folder)).Write(unfinished);
+            File.Move(unfinished, file, overwrite: true);
+        }
+        finally
+        {
+            File.Delete(unfinished);
+        }
+
         return file;
     }
 

@@ -48,6 +48,9 @@ internal static class RunCompanions
 {
     /// <summary>The run's report.</summary>
     public const string Report = "report.html";
+
+    /// <summary>The same while it is written; left by a power cut it counts for nothing.</summary>
+    public const string UnfinishedReport = ".report.html.new";
 }
 
 /// <summary>What a call wants its answer as.</summary>

@@ -1,6 +1,7 @@
 using Acquire.Recording;
 using Acquire.Service.Capture;
 using Acquire.Service.Reports;
+using Acquire.Service.Runs;
 using Microsoft.Extensions.Logging.Abstractions;
 
 namespace Acquire.Service.Tests.Reports;
@@ -78,6 +79,18 @@ public sealed class RunReportTests : IDisposable
         Assert.Contains("the run is whole without it", RunReport.TryWrite(folder), StringComparison.Ordinal);
         Directory.Delete(Path.Combine(folder, "report.html"));
         Assert.Empty(RunVerifier.Verify(folder));
+    }
+
+    [Fact]
+    public void A_page_cut_short_by_a_power_cut_counts_for_nothing_and_is_gone_with_the_next()
+    {
+        string folder = Folder(SampleRuns.Make());
+        string cut = Path.Combine(folder, RunCompanions.UnfinishedReport);
+        File.WriteAllText(cut, "<!DOCTYPE ht");
+        Assert.Empty(RunVerifier.Verify(folder));
+        Assert.Null(RunReport.TryWrite(folder));
+        Assert.False(File.Exists(cut));
+        Assert.Contains("</html>", Page(folder), StringComparison.Ordinal);
     }
 
     [Fact]
