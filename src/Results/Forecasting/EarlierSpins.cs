@@ -12,7 +12,7 @@ public sealed record EarlierSpins(double ToRpm, NextOne Product)
     /// <summary>What the product scatters by, where too few spins were seen to tell (assumed).</summary>
     private const double UsualShare = 0.008;
 
-    private const double Certainly = 0.995;
+    private const double Likely = 0.95;        // on each side: theirs is a forecast too, so that little is lost where the law was right
     private const double FarBetter = 5;
 
     /// <summary>Takes them.</summary>
@@ -26,7 +26,7 @@ public sealed record EarlierSpins(double ToRpm, NextOne Product)
     {
         double mean = logs.Average();
         double u = Math.Sqrt(logs.Average(l => (l - mean) * (l - mean)));
-        if (Math.Abs(mean - Product.Mean) > StudentT.InvCDF(0, 1, Product.Freedom, Certainly) * double.Hypot(u, Product.Scale))
+        if (Math.Abs(mean - Product.Mean) > StudentT.InvCDF(0, 1, Product.Freedom, Likely) * double.Hypot(u, Product.Scale))
             return EarlierUse.Contradict;
         return u > FarBetter * Product.Scale ? EarlierUse.KnowFarBetter : EarlierUse.Agree;
     }

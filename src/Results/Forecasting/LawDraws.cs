@@ -15,7 +15,7 @@ public sealed class LawDraws
 
     private const int Pilot = 400;
     private const int Full = 2500;
-    private const int Rounds = 8;
+    private const int Rounds = 4;
     private const double Enough = 500;
     private const double Slight = 0.002;
 

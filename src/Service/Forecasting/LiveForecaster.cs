@@ -68,6 +68,9 @@ internal sealed class LiveForecaster : IDisposable
                 last = spin;
                 long began = _time.GetTimestamp();
                 Volatile.Write(ref _latest, _of(spin));
+
+                // What it took is given back at once: a capture is to stay small.
+                GC.Collect(GC.MaxGeneration, GCCollectionMode.Aggressive, blocking: true, compacting: true);
                 since = _time.GetTimestamp();
                 restS = Math.Max(OftenS, RestOverWork * _time.GetElapsedTime(began, since).TotalSeconds);
             }
