@@ -62,6 +62,9 @@ public sealed partial class PlanTests
         Assert.InRange(0, variants[1].GetProperty("lowPercent").GetDouble(), variants[1].GetProperty("highPercent").GetDouble());
         Assert.True(variants[0].GetProperty("pValue").GetDouble() < 0.01);
 
+        string comparison = ReadmeTests.OfPlan().Single(l => l.StartsWith("scripts/acquire compare ", StringComparison.Ordinal));
+        Assert.Contains("helps: +", Run([.. comparison.Split(' ').Skip(1), "--library", bench.Library]), StringComparison.Ordinal);
+
         using Started done = Capture(bench, sheet);
         Assert.Equal(0, done.Wait(20));
         Assert.Contains("has its run already", done.Error, StringComparison.Ordinal);

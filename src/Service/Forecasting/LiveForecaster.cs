@@ -8,12 +8,12 @@ using Microsoft.Extensions.Logging;
 namespace Acquire.Service.Forecasting;
 
 /// <summary>Forecasts the spin under way from a thread of its own that yields to every other. It asks the capture for a copy of what it needs and never waits for it
-/// while it works; a fault is said once, and the capture goes on. After each forecast it rests so long that it takes less than a hundredth of a processor.</summary>
+/// while it works; a fault is said once, and the capture goes on. After each forecast it rests so long that it takes a third of a hundredth of a processor.</summary>
 internal sealed class LiveForecaster : IDisposable
 {
     private const double LeastS = 20;
     private const double OftenS = 10;
-    private const double RestOverWork = 150;
+    private const double RestOverWork = 300;
     private static readonly TimeSpan Step = TimeSpan.FromMilliseconds(250);
     private readonly CaptureSession _session;
     private readonly Func<SpinSoFar, LiveForecast?> _of;
