@@ -31,6 +31,19 @@ public sealed class LampLight(double tickHz)
     /// <summary>How many intervals of late, one after the other, were whole numbers of flashes: marks of a body are so by chance only.</summary>
     public int Row { get; private set; }
 
+    /// <summary>Whether so many pulses a second come as a mains lamp flashes, each or each second time.</summary>
+    internal static bool IsBeat(double perS)
+    {
+        foreach (double nominal in NominalHz)
+        {
+            double flashes = nominal / perS;
+            if (IsWhole(flashes, out double whole) && whole <= 2)
+                return true;
+        }
+
+        return false;
+    }
+
     /// <summary>Forgets all pulses.</summary>
     public void Forget()
     {

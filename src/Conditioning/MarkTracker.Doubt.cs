@@ -55,7 +55,7 @@ public sealed partial class MarkTracker
     }
 
     // A flick can throw the track off. Pulses that follow each other evenly are then the marks, whatever it foretells; unless they come as a
-    // bright place among the marks would make them.
+    // bright place among the marks would make them, or as a lamp's light that falls on the sensor once the body lies.
     private bool TryRow(long ticks, out LockFit fit)
     {
         fit = default;
@@ -75,6 +75,8 @@ public sealed partial class MarkTracker
         double speed = perTick * _settings.TickHz;
         double bright = speed / _steadySpeed;
         if (Math.Abs((speed / _filter.Speed) - 1) < Apart || (bright > 1.5 && Math.Abs(bright - Math.Round(bright)) < 0.06))
+            return false;
+        if (LampLight.IsBeat(speed * _settings.MarksPerTurn))
             return false;
         double half = (_row[^1] - _row[0]) / (2 * _settings.TickHz);
         double acceleration = (Speed(3, 5) - Speed(0, 2)) / (1.2 * half);

@@ -64,6 +64,24 @@ public sealed class WrongMomentTests
         Assert.True(lost.Count == 0, string.Join("; ", lost));
     }
 
+    [Theory]
+    [InlineData(100)]
+    [InlineData(120)]
+    [InlineData(60)]
+    public void Light_of_a_lamp_on_a_fallen_body_is_no_flick(double flashesPerS)
+    {
+        var spin = new ExactSpin { LastTurnsPerS = 6.3 };
+        var tracker = new MarkTracker(new TrackerSettings { TickHz = spin.TickHz, MarksPerTurn = 1 });
+        var judged = new List<JudgedPulse>();
+        List<double> marks = [.. spin.Marks().Select(m => m.TimeS)];
+        foreach (double timeS in marks)
+            tracker.Add(spin.PulseAt(timeS), judged);
+        double falls = marks[^1] + (1.02 / spin.LastTurnsPerS); // late, as the last mark of a body that falls is
+        for (double timeS = falls; timeS < falls + 3; timeS += 1 / flashesPerS)
+            tracker.Add(spin.PulseAt(timeS), judged);
+        Assert.False(tracker.IsLocked && tracker.SpeedTurnsPerS > 2 * spin.LastTurnsPerS, $"follows the light at {tracker.SpeedTurnsPerS} turns a second");
+    }
+
     // Two to four flicks of a tenth to a third of a second, half a second to two apart; then five seconds freely.
     private sealed class FlickedBody
     {
