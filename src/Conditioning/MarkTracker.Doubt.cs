@@ -63,7 +63,7 @@ public sealed partial class MarkTracker
             return false;
         Array.Copy(_row, 1, _row, 0, _row.Length - 1);
         _row[^1] = ticks;
-        _rowCount++;
+        _rowCount = Math.Min(_rowCount + 1, _row.Length);
         if (_steady >= SurelySteady)
             _steadySpeed = _filter.Speed;
         if (_steady >= SteadyMarks)

@@ -204,7 +204,7 @@ public sealed partial class MarkTracker
         }
         else
         {
-            _steady++;
+            _steady = Math.Min(_steady + 1, SurelySteady);
         }
 
         _filter.Update(residual, variance);
