@@ -52,12 +52,7 @@ internal sealed record BrakeText(BrakeBench Bench, double WindingOhm, IReadOnlyL
         output.WriteLine("± and intervals: 95 %.");
         output.WriteLine();
         CompareText.WriteTable(surroundings, ReadingHeadings, ReadingRows());
-        foreach ((string heading, IReadOnlyList<string> lines) in Remarks())
-        {
-            output.WriteLine();
-            output.WriteLine(heading);
-            foreach (string line in lines) output.WriteLine("  " + line);
-        }
+        CompareText.WriteRemarks(surroundings, Remarks());
 
         output.Flush();
     }

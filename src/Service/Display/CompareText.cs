@@ -31,12 +31,7 @@ internal sealed record CompareText(RunComparison Result, string BaselineName)
         WriteTable(surroundings, VariantHeadings, VariantRows());
         output.WriteLine();
         WriteTable(surroundings, BandHeadings, BandRows());
-        foreach ((string heading, IReadOnlyList<string> lines) in Remarks())
-        {
-            output.WriteLine();
-            output.WriteLine(heading);
-            foreach (string line in lines) output.WriteLine("  " + line);
-        }
+        WriteRemarks(surroundings, Remarks());
 
         output.Flush();
     }
@@ -106,6 +101,17 @@ internal sealed record CompareText(RunComparison Result, string BaselineName)
     private string Of(VariantResult variant) => Result.Variants.Count > 1 ? variant.Name + ": " : "";
 
     private static string Runs(int count) => count == 1 ? "1 run" : string.Create(CultureInfo.InvariantCulture, $"{count} runs");
+
+    /// <summary>Writes remarks below their headings.</summary>
+    internal static void WriteRemarks(Surroundings surroundings, IEnumerable<(string Heading, IReadOnlyList<string> Lines)> remarks)
+    {
+        foreach ((string heading, IReadOnlyList<string> lines) in remarks)
+        {
+            surroundings.Out.WriteLine();
+            surroundings.Out.WriteLine(heading);
+            foreach (string line in lines) surroundings.Out.WriteLine("  " + line);
+        }
+    }
 
     /// <summary>Writes a table whose headings are marked as in a page.</summary>
     public static void WriteTable(Surroundings surroundings, string[] headings, IEnumerable<string[]> rows)

@@ -31,12 +31,7 @@ internal sealed record SweepText(FactorSweep Result, string Factor, string By, s
         foreach (string verdict in Verdicts()) output.WriteLine(verdict);
         output.WriteLine();
         CompareText.WriteTable(surroundings, Headings, Rows());
-        foreach ((string heading, IReadOnlyList<string> lines) in Remarks())
-        {
-            output.WriteLine();
-            output.WriteLine(heading);
-            foreach (string line in lines) output.WriteLine("  " + line);
-        }
+        CompareText.WriteRemarks(surroundings, Remarks());
 
         output.Flush();
     }
