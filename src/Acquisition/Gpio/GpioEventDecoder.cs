@@ -125,7 +125,7 @@ public sealed class GpioEventDecoder : ISourceDecoder
 
     private void TakeEdge(in GpioRecord record, long hostNs, List<SourceEvent> events)
     {
-        (_latestNs, _latestKind) = (record.TimeNs, record.Kind);
+        _latestNs = record.TimeNs;
         if (!_widths)
         {
             _received++;
@@ -154,11 +154,12 @@ public sealed class GpioEventDecoder : ISourceDecoder
         if (gap > 0)
             TellBegun(events, 0);
 
-        // Of both edges every other one is leading; the first that is missing is so where a trailing one came last. Two trailing ones in a row have had a
-        // leading one between them that the kernel did not tell of, or took for a trailing one.
+        // Of both edges every other one is leading; the first that is missing is so where a trailing one came last. Two trailing ones in a row: the kernel did
+        // not tell of the leading one between them, or the second is it and was taken for a trailing one; then the third is no sign of another.
         bool isMissing = gap == 0 && edge.Kind != _leading && edge.Kind == _latestKind;
         _lost += !_widths ? gap : isMissing ? 1 : (_latestKind == _leading ? gap : gap + 1) / 2;
         _next = unchecked(edge.Sequence + 1);
+        _latestKind = isMissing ? 0 : edge.Kind;
         return true;
     }
 
