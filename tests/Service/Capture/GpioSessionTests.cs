@@ -35,12 +35,12 @@ public sealed class GpioSessionTests : IDisposable
         Assert.Equal(0, run.Budget!.ClockS);
         Assert.Equal(_spin.Pulses().Count(), run.Counts.Marks);
         Assert.Equal(_spin.Spins[0].SpinTimeS, run.Result.SpinTimeS, 0.3);
-        FinishedRun read = RunPackageReader.Read(outcome.Runs[0]);
-        Assert.Equal(_spin.Pulses().Select(p => source.StampNs(p.TimeS)), read.Pulses.Select(p => p.Ticks));
-        Assert.Equal(widths, read.Pulses[0].WidthTicks > 0);
+        RunPulses read = RunPackageReader.ReadPulses(outcome.Runs[0]);
+        Assert.Equal(_spin.Pulses().Select(p => source.StampNs(p.TimeS)), read.Ticks);
+        Assert.Equal(widths, read.WidthS[0] > 0);
 
         // The start is the first stamp by the wall clock as it stood when the journal was begun, and not when the stamp was read.
-        DateTimeOffset first = time.GetUtcNow().AddTicks((read.Pulses[0].Ticks - time.MonotonicNs()) / 100);
+        DateTimeOffset first = time.GetUtcNow().AddTicks((read.Ticks[0] - time.MonotonicNs()) / 100);
         Assert.Equal(0, (run.StartedAt - first).TotalSeconds, 0.5);
     }
 
@@ -66,7 +66,7 @@ public sealed class GpioSessionTests : IDisposable
     }
 
     // A journal as a killed capture leaves it, whose last edge is of now.
-    private int Leave(CaptureOptions options, EdgeSource source)
+    private static int Leave(CaptureOptions options, EdgeSource source)
     {
         var chain = new LiveChain(Acquire.Acquisition.Lines.SourceFormats.CreateDecoder(options.SourceFormat(), 1), RunSettings.From(options));
         var journals = new CaptureJournals(options, source, TimeProvider.System, chain.Decoder);
