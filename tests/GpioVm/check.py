@@ -104,6 +104,11 @@ if len(RUNS) == 2:
     check("the library is whole by the program's own check", verified.returncode == 0, verified.stdout + verified.stderr)
     whole()
     cut()
+falls = sum(edge[3] == 0 for edge in played("truth-full"))
+full = json.loads(text("full.out") or "{}")
+seen, lost = full.get("pulses", 0), full.get("lostOnLine", 0)
+check("full queue: 1500 edges played", falls == 1500, falls)
+check("full queue: what the kernel dropped is counted to the edge", lost > 0 and seen + lost == falls, f"{seen} seen, {lost} lost")
 for line in text("kernel-complaints").splitlines()[:10]:
     print("the kernel's log:", line)
 print(f"{counts[True]} passed, {counts[False]} failed")
