@@ -100,7 +100,7 @@ internal sealed class CaptureHost(
         _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source as SerialPulseSource);
-        _makeForecaster = () => new LiveForecaster(session, LiveForecaster.With(options.Library, options.Setup()), surroundings.Time, loggers.CreateLogger("Acquire.Forecast"));
+        _makeForecaster = () => new LiveForecaster(session, (spin, stop) => ForecastProcess.Of(options.Library, spin, stop), surroundings.Time, loggers.CreateLogger("Acquire.Forecast"));
         LiveState Live()
         {
             LiveState live = _port.AddTo(session.Live);
