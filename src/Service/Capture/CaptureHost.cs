@@ -11,6 +11,7 @@ using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Logging;
 using Serilog;
+using Serilog.Settings.Configuration;
 using ILogger = Microsoft.Extensions.Logging.ILogger;
 using Spectre.Console;
 
@@ -25,6 +26,8 @@ internal sealed class CaptureHost(
     Surroundings surroundings, IConfigurationRoot configuration, CaptureOptions options,
     Func<CaptureOptions, TimeProvider, IPulseSource> makeSource)
 {
+    // Named, since to look for them in the program's folder takes time and memory that a capture then holds for hours.
+    private static readonly ConfigurationReaderOptions Sinks = new(typeof(Log).Assembly, typeof(FileLoggerConfigurationExtensions).Assembly);
     private readonly LastErrorSink _errors = new();
     private PortWatch? _port;
     private Func<Task<RecoveryReport>, CaptureHealth>? _makeHealth;
@@ -127,7 +130,7 @@ internal sealed class CaptureHost(
 
     private Serilog.Core.Logger MakeLog(IAnsiConsole? screen)
     {
-        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration).WriteTo.Sink(_errors);
+        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration, Sinks).WriteTo.Sink(_errors);
         if (options.LogFile.Length > 0)
             LogToFile(log);
         return screen is null
