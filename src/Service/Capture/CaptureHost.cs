@@ -1,6 +1,5 @@
 using System.Runtime.InteropServices;
 using Acquire.Acquisition;
-using Acquire.Acquisition.Serial;
 using Acquire.Service.Commands;
 using Acquire.Service.Display;
 using Acquire.Service.Forecasting;
@@ -102,7 +101,7 @@ internal sealed class CaptureHost(
         CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"), ReportProcess.Write);
         _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
-        _port = new PortWatch(source as SerialPulseSource);
+        _port = new PortWatch(source);
         _makeForecaster = () => new LiveForecaster(session, (spin, stop) => ForecastProcess.Of(options.Library, spin, stop), surroundings.Time, loggers.CreateLogger("Acquire.Forecast"));
         LiveState Live()
         {

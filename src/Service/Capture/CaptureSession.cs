@@ -56,7 +56,7 @@ public sealed class CaptureSession
         _reporting = reporting;
         _logger = logger;
         _plan = plan;
-        _questions = new Questions(options.Format, chain.Decoder);
+        _questions = new Questions(options.SourceFormat(), chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
         _clock = new ClockWatch(time);
         _setup = options.Setup();
