@@ -1,4 +1,5 @@
 using System.Globalization;
+using Acquire.Acquisition.Air;
 using Microsoft.Extensions.Options;
 
 namespace Acquire.Service.Capture;
@@ -29,6 +30,9 @@ internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
             yield return new("StopBelowRpm", "--stop-below", Text(options.StopBelowRpm), $"less than --max-rpm, which is {Text(options.MaxRpm)}");
         }
 
+        foreach (SettingProblem problem in AirProblems(options))
+            yield return problem;
+
         foreach ((string factor, double value) in options.Factors)
         {
             if (!IsFactorName(factor))
@@ -41,6 +45,30 @@ internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
             {
                 yield return new(FactorKey(factor), CaptureSettings.FactorOption, $"{factor}={Text(value)}", "a finite number");
             }
+        }
+    }
+
+    private static IEnumerable<SettingProblem> AirProblems(CaptureOptions options)
+    {
+        if (options.Air.Length == 0)
+            yield break;
+        if (AirSensorName.List(options.Air) is not { } sensors)
+        {
+            yield return new("Air", "--air", options.Air, AirSensorName.Allowed);
+            yield break;
+        }
+
+        // Two values of one thing would leave it open which is meant.
+        (string Key, string Option, double? Entered, AirSensorName? Measures)[] each =
+        [
+            ("TemperatureC", "--temperature", options.TemperatureC, sensors[0]),
+            ("PressureHPa", "--pressure", options.PressureHPa, sensors.FirstOrDefault(s => s.HasPressure)),
+            ("HumidityPct", "--humidity", options.HumidityPct, sensors.FirstOrDefault(s => s.HasHumidity)),
+        ];
+        foreach ((string key, string option, double? entered, AirSensorName? measures) in each)
+        {
+            if (entered is { } value && measures is not null)
+                yield return new(key, option, Text(value), $"nothing beside {measures}, which measures it");
         }
     }
 
