@@ -188,7 +188,8 @@ internal sealed class CaptureJournals : IDisposable
             new JournalSource(_source.Kind, _source.Detail, _options.SourceFormat(), _decoder.TickHz, _options.Marks),
             _options.Setup(),
             settings,
-            decoderState);
+            decoderState,
+            _options.AirByHand());
         writer.TryAppend(hostNs, start);
         return new OpenJournal(writer, pulses, hostNs);
     }

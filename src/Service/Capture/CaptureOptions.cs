@@ -74,6 +74,18 @@ public sealed class CaptureOptions
     /// <summary>The sheet of a plan to be followed; empty for none.</summary>
     public string Plan { get; set; } = "";
 
+    /// <summary>Sensors of the air, such as <c>bme280@1:0x76</c>, with commas between; empty for none.</summary>
+    public string Air { get; set; } = "";
+
+    /// <summary>The air's temperature as entered by hand, °C; null where it was not.</summary>
+    public double? TemperatureC { get; set; }
+
+    /// <summary>Its pressure at the place itself, hPa.</summary>
+    public double? PressureHPa { get; set; }
+
+    /// <summary>Its relative humidity, percent.</summary>
+    public double? HumidityPct { get; set; }
+
     /// <summary>Step of speed.csv, seconds, 0.01 to 60.</summary>
     public double GridS { get; set; } = 1;
 
@@ -112,6 +124,10 @@ public sealed class CaptureOptions
 
     /// <summary>What the source delivers: <see cref="Format"/>, or a GPIO line's.</summary>
     public string SourceFormat() => GpioLine()?.Format ?? Format;
+
+    /// <summary>The air as entered by hand; null where nothing was.</summary>
+    internal Recording.AirLooked? AirByHand() => (TemperatureC ?? PressureHPa ?? HumidityPct) is null ? null
+        : new(Recording.AirLooked.ByHand, TemperatureC ?? double.NaN, PressureHPa ?? double.NaN, HumidityPct ?? double.NaN);
 
     /// <summary>The set-up as a run's descriptor holds it.</summary>
     public Recording.RunSetup Setup() => new()

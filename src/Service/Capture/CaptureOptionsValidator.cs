@@ -1,5 +1,6 @@
 using System.Globalization;
 using Acquire.Acquisition.Gpio;
+using Acquire.Acquisition.Air;
 using Microsoft.Extensions.Options;
 
 namespace Acquire.Service.Capture;
@@ -32,6 +33,8 @@ internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
         }
 
         foreach (SettingProblem problem in OfGpio(options)) yield return problem;
+        foreach (SettingProblem problem in AirProblems(options))
+            yield return problem;
 
         foreach ((string factor, double value) in options.Factors)
         {
@@ -55,6 +58,30 @@ internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
         if (options.Port.Length > 0) yield return new("Gpio", "--gpio", options.Gpio, $"a port or a GPIO line, and --port is '{options.Port}'");
         if (options.Clock != "host") yield return new("Clock", "--clock", options.Clock, "host with --gpio, whose edges this computer's own clock stamps");
         if (options.TimeScale != 1) yield return new("TimeScale", "--time-scale", Text(options.TimeScale), "1 with --gpio");
+    }
+
+    private static IEnumerable<SettingProblem> AirProblems(CaptureOptions options)
+    {
+        if (options.Air.Length == 0)
+            yield break;
+        if (AirSensorName.List(options.Air) is not { } sensors)
+        {
+            yield return new("Air", "--air", options.Air, AirSensorName.Allowed);
+            yield break;
+        }
+
+        // Two values of one thing would leave it open which is meant.
+        (string Key, string Option, double? Entered, AirSensorName? Measures)[] each =
+        [
+            ("TemperatureC", "--temperature", options.TemperatureC, sensors[0]),
+            ("PressureHPa", "--pressure", options.PressureHPa, sensors.FirstOrDefault(s => s.HasPressure)),
+            ("HumidityPct", "--humidity", options.HumidityPct, sensors.FirstOrDefault(s => s.HasHumidity)),
+        ];
+        foreach ((string key, string option, double? entered, AirSensorName? measures) in each)
+        {
+            if (entered is { } value && measures is not null)
+                yield return new(key, option, Text(value), $"nothing beside {measures}, which measures it");
+        }
     }
 
     /// <summary>The key of a factor below the section.</summary>

@@ -28,6 +28,7 @@ public sealed class CaptureSession
     private readonly ReportingThread? _reporting;
     private readonly ILogger _logger;
     private readonly PlanFollower? _plan;
+    private readonly AirWatch? _air;
     private readonly List<RunTransition> _found = [];
     private readonly List<string> _runs = [];
     private readonly Questions _questions;
@@ -39,12 +40,13 @@ public sealed class CaptureSession
     private bool _isEnding;
     private long _publishedNs;
     private long _changeAtNs;
+    private RunSetup _setup;
     private SpinSoFar? _soFar;
     private bool _isSoFarAsked;
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
-        FinishingThread finishing, ReportingThread? reporting, ILogger logger, PlanFollower? plan = null)
+        FinishingThread finishing, ReportingThread? reporting, ILogger logger, PlanFollower? plan = null, AirWatch? air = null)
     {
         _options = options;
         _source = source;
@@ -55,9 +57,11 @@ public sealed class CaptureSession
         _reporting = reporting;
         _logger = logger;
         _plan = plan;
+        _air = air;
         _questions = new Questions(options.SourceFormat(), chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
         _clock = new ClockWatch(time);
+        _setup = options.Setup();
         _live = new LiveState { Source = source.Detail };
     }
 
@@ -87,6 +91,7 @@ public sealed class CaptureSession
     public CaptureOutcome Run(CancellationToken stop)
     {
         _source.Start();
+        _air?.Start();
         bool come = false;
         while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0) && _plan?.Live.IsComplete != true)
         {
@@ -139,6 +144,7 @@ public sealed class CaptureSession
         OpenJournal journal = _journals.Current;
         _disk.Look(now, _chain.IsBusy);
         _clock.Look(now, journal.Writer);
+        _air?.Look(now, journal.Writer);
         bool quiet = !_chain.IsBusy && journal.Writer.Trouble is null && now - _chain.LastPulseNs > QuietNs;
         if (quiet && now >= _changeAtNs && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
             ChangeJournal(now);
@@ -169,7 +175,9 @@ public sealed class CaptureSession
         {
             case RunTransitionKind.Began:
                 journal.Runs++;
-                journal.Writer.TryAppend(now, _journals.Began(journal, journal.Runs, first));
+                RunBegan began = _journals.Began(journal, journal.Runs, first);
+                journal.Writer.TryAppend(now, began);
+                _setup = began.Setup ?? _options.Setup();
                 break;
             case RunTransitionKind.Ended:
                 string reason = Reason(t.End);
@@ -244,6 +252,7 @@ public sealed class CaptureSession
         _journals.Dispose();
         _reporting?.Dispose();
         _plan?.Dispose();
+        _air?.Dispose();
     }
 
     /// <summary>Has a page made of a run that is safe; another thread may call it.</summary>
@@ -256,7 +265,7 @@ public sealed class CaptureSession
         if (Volatile.Read(ref _isSoFarAsked))
         {
             Volatile.Write(ref _isSoFarAsked, false);
-            Volatile.Write(ref _soFar, _chain.SoFar());
+            Volatile.Write(ref _soFar, _chain.SoFar() is { } soFar ? soFar with { Setup = _setup } : null);
         }
 
         JournalWriter journal = _journals.Current.Writer;
@@ -273,8 +282,9 @@ public sealed class CaptureSession
             Plan = _plan?.Live.Words,
             LastRun = _runs.Count > 0 ? _runs[^1] : null,
             JournalBytes = journal.AppendedBytes,
-            Trouble = other ?? _disk.Warning,
-            TroubleIsLogged = disk is not null || (other is null && _disk.Warning is not null),
+            Air = _air?.Live ?? [],
+            Trouble = other ?? _disk.Warning ?? _air?.Problem,
+            TroubleIsLogged = disk is not null || other is null,
         });
     }
 }

@@ -40,6 +40,9 @@ internal sealed class JournaledRun
     /// <summary>What happened to the capture between the run's first and last pulse: an event, when on the host's clock, and more.</summary>
     public List<(string Event, long HostNs, string Detail)> Notes { get; } = [];
 
+    /// <summary>What sensors of the air were found to say, before, during and after the run, and when on the host's clock.</summary>
+    public List<(long HostNs, AirLooked Look)> Air { get; } = [];
+
     /// <summary>Nominal ticks a second.</summary>
     public double TickHz { get; private set; }
 
@@ -201,6 +204,9 @@ internal sealed class JournaledRun
         {
             case JournalEntryKind.UtcAnchor:
                 TakeAnchor(record.Entry<UtcAnchor>());
+                break;
+            case JournalEntryKind.AirLook:
+                Air.Add((record.HostNs, record.Entry<AirLooked>()));
                 break;
             case JournalEntryKind.Note when Pulses.Count > 0 && !_ended && record.Entry<JournalNote>() is { Event.Length: > 0 } note:
                 Notes.Add((note.Event, record.HostNs, note.BytesLost > 0 ? $"{note.BytesLost} bytes: {note.Text}" : note.Text));

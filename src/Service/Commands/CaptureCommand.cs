@@ -17,6 +17,7 @@ internal static class CaptureCommand
         "acquire capture --port COM3 --marks 2 --library spins",
         "acquire capture --gpio pinctrl-rp1:GPIO17 --top oak-rim",
         "acquire capture --port /dev/ttyACM0 --top oak-rim --plan plan.csv",
+        "acquire capture --port /dev/ttyACM0 --air bme280@1:0x76",
         "ACQUIRE_CAPTURE__PORT=/dev/ttyUSB0 acquire capture",
     ];
 
@@ -58,7 +59,7 @@ internal static class CaptureCommand
     private static string Describe(CaptureSetting setting, CaptureOptions defaults)
     {
         string value = setting.Value(defaults);
-        string allowed = setting is NumberSetting number ? $" {char.ToUpperInvariant(number.Allowed[0])}{number.Allowed[1..]}" : "";
+        string allowed = setting is NumberSetting or OptionalNumberSetting ? $" {char.ToUpperInvariant(setting.Allowed[0])}{setting.Allowed[1..]}" : "";
         string unless = value.Length == 0 || (setting.IsFlag && value == "false") ? "" : $" [default: {value}]";
         return setting.Help + (allowed.Length > 0 ? allowed + "." : "") + unless;
     }
