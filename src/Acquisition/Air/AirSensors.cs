@@ -1,5 +1,4 @@
 using System.Device.I2c;
-using Acquire.Acquisition.Serial;
 
 namespace Acquire.Acquisition.Air;
 
