@@ -36,6 +36,7 @@ internal static partial class LinuxTerminal
     internal const int ErrorBusy = 16;
     internal const int ErrorNoDevice = 19;
     internal const int ErrorNotATerminal = 25;
+    internal const int ErrorNotImplemented = 38;
 
     private const uint SpeedAsNumber = 0x1000; // BOTHER
     private const int InputSpeedShift = 16; // IBSHIFT

@@ -22,6 +22,9 @@ public enum SerialProblemKind
 
     /// <summary>The system refused for another reason.</summary>
     Failed,
+
+    /// <summary>The system lacks a call that the direct way needs, as an emulated one may.</summary>
+    NotOffered,
 }
 
 /// <summary>Why a port could not be opened and what to do about it.</summary>
@@ -81,6 +84,7 @@ public sealed record SerialProblem(SerialProblemKind Kind, string Message)
         LinuxTerminal.ErrorAccess or LinuxTerminal.ErrorNotPermitted => Denied(port, GroupOf(port)),
         LinuxTerminal.ErrorBusy => Busy(port, PortHolder.Find(port)),
         LinuxTerminal.ErrorNotATerminal => NotASerialPort(port),
+        LinuxTerminal.ErrorNotImplemented => new(SerialProblemKind.NotOffered, $"Port {port} cannot be opened directly: this system lacks the calls."),
         _ => Failed(port, System.Runtime.InteropServices.Marshal.GetPInvokeErrorMessage(error) + "."),
     };
 
