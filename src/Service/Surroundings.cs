@@ -5,6 +5,9 @@ namespace Acquire.Service;
 /// <summary>What a command finds around it: streams, environment, folders and time. The process has one; tests make their own.</summary>
 public sealed class Surroundings
 {
+    /// <summary>Standard input.</summary>
+    public TextReader In { get; init; } = TextReader.Null;
+
     /// <summary>Standard output: only what a program reads.</summary>
     public required TextWriter Out { get; init; }
 
@@ -35,6 +38,7 @@ public sealed class Surroundings
     /// <summary>The surroundings of this process.</summary>
     public static Surroundings OfProcess() => new()
     {
+        In = Console.In,
         Out = Console.Out,
         Error = Console.Error,
         OutIsTerminal = !Console.IsOutputRedirected,

@@ -1,5 +1,4 @@
 using System.Device.I2c;
-using Acquire.Acquisition.Serial;
 
 namespace Acquire.Acquisition.Air;
 
@@ -64,7 +63,7 @@ public static class AirSensors
         catch (UnauthorizedAccessException e)
         {
             throw new AirSensorException(
-                SerialProblem.GroupOf(path) is { } group and not "root"
+                LinkProblem.GroupOf(path) is { } group and not "root"
                     ? $"{path} may not be opened by this user: join group {group} (sudo usermod -aG {group} $USER, then log in again)"
                     : $"{path} may not be opened by this user",
                 e);

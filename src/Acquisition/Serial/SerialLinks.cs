@@ -12,7 +12,7 @@ public static class SerialLinks
     /// version 7.2), through System.IO.Ports.</summary>
     /// <returns>False where it cannot be opened now; <paramref name="problem"/> then says why and what to do.</returns>
     public static bool TryOpen(
-        SerialSettings settings, [NotNullWhen(true)] out ISerialLink? link, [NotNullWhen(false)] out SerialProblem? problem)
+        SerialSettings settings, [NotNullWhen(true)] out ISerialLink? link, [NotNullWhen(false)] out LinkProblem? problem)
     {
         link = null;
         problem = Check(settings);
@@ -28,7 +28,7 @@ public static class SerialLinks
         link = OperatingSystem.IsLinux() && !settings.UseSystemPorts
             ? LinuxSerialLink.Open(settings, portLock, out problem)
             : PortsSerialLink.Open(settings, portLock, out problem);
-        if (problem is { Kind: SerialProblemKind.NotOffered })
+        if (problem is { Kind: LinkProblemKind.NotOffered })
             link = PortsSerialLink.Open(settings, portLock, out problem);
         if (link is not null)
             return true;
@@ -68,7 +68,7 @@ public static class SerialLinks
         }
     }
 
-    private static SerialProblem? Check(SerialSettings settings)
+    private static LinkProblem? Check(SerialSettings settings)
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(settings.Port);
         if (settings.Baud is < SerialSettings.SlowestBaud or > SerialSettings.FastestBaud)

@@ -24,7 +24,7 @@ public static class CapturePipeline
         PlanSheet? sheet = options.Plan.Length > 0 ? PlanSheetReader.Read(options.Plan) : null;
         ResumedCapture? resumed = ResumedCapture.Find(options, source, time, sheet?.Id ?? "");
         PlanFollower? plan = sheet is null ? null : PlanFollower.Begin(sheet, options, resumed, logger);
-        LiveChain live = resumed?.Chain ?? new LiveChain(SourceFormats.CreateDecoder(options.Format, options.TickHz), settings);
+        LiveChain live = resumed?.Chain ?? new LiveChain(SourceFormats.CreateDecoder(options.SourceFormat(), options.TickHz), settings);
         var journals = new CaptureJournals(options, source, time, live.Decoder, resumed, plan);
         if (resumed is not null)
             logger.LogWarning("A capture that was cut short goes on in the same run: {Journal}", Path.GetFileName(resumed.Journal));

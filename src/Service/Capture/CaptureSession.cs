@@ -40,6 +40,7 @@ public sealed class CaptureSession
     private bool _isEnding;
     private long _publishedNs;
     private long _changeAtNs;
+    private RunSetup _setup;
     private SpinSoFar? _soFar;
     private bool _isSoFarAsked;
 
@@ -57,9 +58,10 @@ public sealed class CaptureSession
         _logger = logger;
         _plan = plan;
         _air = air;
-        _questions = new Questions(options.Format, chain.Decoder);
+        _questions = new Questions(options.SourceFormat(), chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
         _clock = new ClockWatch(time);
+        _setup = options.Setup();
         _live = new LiveState { Source = source.Detail };
     }
 
@@ -173,7 +175,9 @@ public sealed class CaptureSession
         {
             case RunTransitionKind.Began:
                 journal.Runs++;
-                journal.Writer.TryAppend(now, _journals.Began(journal, journal.Runs, first));
+                RunBegan began = _journals.Began(journal, journal.Runs, first);
+                journal.Writer.TryAppend(now, began);
+                _setup = began.Setup ?? _options.Setup();
                 break;
             case RunTransitionKind.Ended:
                 string reason = Reason(t.End);
@@ -261,7 +265,7 @@ public sealed class CaptureSession
         if (Volatile.Read(ref _isSoFarAsked))
         {
             Volatile.Write(ref _isSoFarAsked, false);
-            Volatile.Write(ref _soFar, _chain.SoFar());
+            Volatile.Write(ref _soFar, _chain.SoFar() is { } soFar ? soFar with { Setup = _setup } : null);
         }
 
         JournalWriter journal = _journals.Current.Writer;

@@ -17,6 +17,7 @@ internal sealed class JournaledRun
     private long _lastHostNs;
     private long _ordinal = -1;
     private bool _ended;
+    private bool _isHostClock;
     private SourceCounts _countsBefore;
 
     private JournaledRun(JournalStart start) => Start = start;
@@ -48,7 +49,7 @@ internal sealed class JournaledRun
     /// <summary>What the board calls itself.</summary>
     public string BoardName { get; private set; } = "";
 
-    /// <summary>Host time at which the first pulse arrived.</summary>
+    /// <summary>Host time at which the first pulse arrived; at which it happened, where the source stamps by the host's own clock.</summary>
     public long FirstHostNs { get; private set; }
 
     /// <summary>Wall-clock time of the first pulse.</summary>
@@ -78,6 +79,7 @@ internal sealed class JournaledRun
         ISourceDecoder decoder = start.DecoderState.Length > 0
             ? SourceFormats.RestoreDecoder(start.DecoderState)
             : SourceFormats.CreateDecoder(start.Source.Format, start.Source.TickHz);
+        run._isHostClock = decoder.IsHostClock;
         var clock = new ClockFit(decoder.TickHz);
         while (reader.TryRead(out JournalRecord record))
         {
@@ -101,7 +103,7 @@ internal sealed class JournaledRun
 
         run.TickHz = decoder.TickHz;
         run.BoardName = decoder.BoardName;
-        run.Clock = clock.Estimate();
+        run.Clock = decoder.IsHostClock ? ClockEstimate.OfHost : clock.Estimate();
         run.Counts = decoder.Counts.Since(run._countsBefore);
         return run;
     }
@@ -186,7 +188,7 @@ internal sealed class JournaledRun
 
         if (_ordinal == firstPulse)
         {
-            FirstHostNs = e.HostNs;
+            FirstHostNs = _isHostClock ? e.Pulse.Ticks : e.HostNs;
             _countsBefore = before;
         }
 
