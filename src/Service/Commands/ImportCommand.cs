@@ -116,6 +116,7 @@ internal sealed class ImportCommand
     {
         Dictionary<string, string?> given = CaptureCommand.Given(call, _settings);
         given[CaptureSettings.Section + ":Port"] = "none"; // a capture needs one
+        given[CaptureSettings.Section + ":Air"] = ""; // a sensor that a capture reads here tells nothing of the file's spin
         foreach (string factor in call.GetValue(_factors) ?? [])
         {
             if (CaptureSettings.SplitFactor(factor) is not { } split || split.Name.Contains(':', StringComparison.Ordinal))
