@@ -2,10 +2,10 @@ using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Service.Capture;
 using Acquire.Service.Commands;
-using Acquire.Service.Plans;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -28,7 +28,7 @@ internal static class LiveEndpoints
         api.MapPost("/live/end", () => End(state)).Produces(202).ProducesProblem(409).WithSummary("Ends the run under way; it is saved as the operator's.");
         api.MapPut("/live/automatic", (AutomaticDocument order) => Automatic(order, state))
             .Produces<AutomaticDocument>().ProducesProblem(409).WithSummary("Whether a launch is a run by itself, or only what is started by hand.");
-        api.MapGet("/next", () => state.Next is { } next ? Results.Ok(next.Document()) : NoCapture())
+        api.MapGet("/next", () => state.Next is { } next ? HttpResults.Ok(next.Document()) : NoCapture())
             .Produces<NextDocument>().ProducesProblem(409).WithSummary("The set-up of the next run.");
         api.MapPut("/next", (NextOrder order) => SetNext(order, state))
             .Produces<NextDocument>().ProducesProblem(400).ProducesProblem(409).WithSummary("Sets the set-up of the runs that begin from now on.");
@@ -63,10 +63,10 @@ internal static class LiveEndpoints
         : Give(capture, new CaptureOrder.End());
 
     private static IResult Give(PageCapture capture, CaptureOrder order) =>
-        capture.Orders.TryGive(order) ? Results.Accepted() : PageAnswers.NotNow("The capture takes no orders just now; see its status.");
+        capture.Orders.TryGive(order) ? HttpResults.Accepted() : PageAnswers.NotNow("The capture takes no orders just now; see its status.");
 
     private static IResult Automatic(AutomaticDocument order, PageState state) => state.Capture is not { } capture ? NoCapture()
-        : capture.Orders.TryGive(new CaptureOrder.Automatic(order.Automatic)) ? Results.Ok(order) : PageAnswers.NotNow("The capture takes no orders just now; see its status.");
+        : capture.Orders.TryGive(new CaptureOrder.Automatic(order.Automatic)) ? HttpResults.Ok(order) : PageAnswers.NotNow("The capture takes no orders just now; see its status.");
 
     private static IResult SetNext(NextOrder order, PageState state)
     {
@@ -77,7 +77,7 @@ internal static class LiveEndpoints
         if (problems.Count > 0) return PageAnswers.Wrong(problems);
         if (!next.TrySet(setup)) return PageAnswers.NotNow("The capture takes no orders just now; see its status.");
         state.Hub.Tell("next", new object());
-        return Results.Ok(next.Document());
+        return HttpResults.Ok(next.Document());
     }
 
     private static EarlierSetups Earlier(PageState state)

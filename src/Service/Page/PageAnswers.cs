@@ -1,5 +1,6 @@
 using System.Text;
 using Microsoft.AspNetCore.Http;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -28,10 +29,10 @@ internal static class PageAnswers
     }
 
     /// <summary>A document that is JSON already.</summary>
-    public static IResult Document(byte[] json) => Results.Bytes(json, Json);
+    public static IResult Document(byte[] json) => HttpResults.Bytes(json, Json);
 
     /// <summary>The same of text.</summary>
-    public static IResult Document(string json) => Results.Text(json, Json, Encoding.UTF8);
+    public static IResult Document(string json) => HttpResults.Text(json, Json, Encoding.UTF8);
 
     /// <summary>What a command answered.</summary>
     public static IResult Of(CommandAnswer? answer, HttpContext context) => answer switch
@@ -43,7 +44,7 @@ internal static class PageAnswers
     };
 
     /// <summary>Any other.</summary>
-    public static IResult Problem(int status, string title, IReadOnlyList<string> problems) => Results.Problem(
+    public static IResult Problem(int status, string title, IReadOnlyList<string> problems) => HttpResults.Problem(
         problems.Count > 0 ? string.Join("; ", problems) : null, statusCode: status, title: title,
         extensions: problems.Count > 0 ? new Dictionary<string, object?> { ["problems"] = problems } : null);
 

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Net;
 using System.Threading.RateLimiting;
+using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.RateLimiting;
 using Microsoft.AspNetCore.Server.Kestrel.Core;
@@ -59,7 +60,7 @@ internal static class PageLimits
         };
         o.GlobalLimiter = PartitionedRateLimiter.Create<HttpContext, string>(context => RateLimitPartition.GetFixedWindowLimiter(
             Address(context), _ => Window(RequestsOfOne, TimeSpan.FromSeconds(WindowS))));
-        o.AddPolicy(SignIn, new Tries());
+        o.AddPolicy(SignIn, new Tries(new FixedWindowRateLimiter(Window(TriesOfAll, Minute))));
     });
 
     private static FixedWindowRateLimiterOptions Window(int permits, TimeSpan window) => new() { PermitLimit = permits, Window = window, QueueLimit = 0 };
@@ -74,14 +75,13 @@ internal static class PageLimits
     }
 
     // Both of one address and of all together.
-    private sealed class Tries : IRateLimiterPolicy<string>
+    private sealed class Tries(FixedWindowRateLimiter all) : IRateLimiterPolicy<string>
     {
-        private readonly FixedWindowRateLimiter _all = new(Window(TriesOfAll, Minute));
 
         public Func<OnRejectedContext, CancellationToken, ValueTask>? OnRejected => null;
 
         public RateLimitPartition<string> GetPartition(HttpContext httpContext) => RateLimitPartition.Get(
-            Address(httpContext), _ => (RateLimiter)new Chained(new FixedWindowRateLimiter(Window(TriesOfOne, Minute)), _all));
+            Address(httpContext), _ => (RateLimiter)new Chained(new FixedWindowRateLimiter(Window(TriesOfOne, Minute)), all));
     }
 
     private sealed class Chained(FixedWindowRateLimiter one, FixedWindowRateLimiter all) : RateLimiter
@@ -101,6 +101,7 @@ internal static class PageLimits
         protected override void Dispose(bool disposing)
         {
             if (disposing) one.Dispose();
+            base.Dispose(disposing);
         }
     }
 }

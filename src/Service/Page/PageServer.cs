@@ -9,6 +9,7 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.FileProviders;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -100,8 +101,8 @@ internal static class PageServer
         {
             context.Response.Headers.CacheControl = "no-cache";
             return File.Exists(index)
-                ? Results.File(index, "text/html; charset=utf-8", lastModified: File.GetLastWriteTimeUtc(index))
-                : Results.Text("The page's files are not beside the program; the interface for scripts is: /api/openapi.json\n");
+                ? HttpResults.File(index, "text/html; charset=utf-8", lastModified: File.GetLastWriteTimeUtc(index))
+                : HttpResults.Text("The page's files are not beside the program; the interface for scripts is: /api/openapi.json\n");
         }
 
         foreach (string page in Pages) app.MapGet(page, Page).ExcludeFromDescription();

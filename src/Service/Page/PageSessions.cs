@@ -8,6 +8,7 @@ using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -78,13 +79,13 @@ internal static class PageSessions
         api.MapDelete("/session", async (HttpContext context) =>
         {
             await context.SignOutAsync(Scheme);
-            return Results.NoContent();
+            return HttpResults.NoContent();
         }).Produces(204).WithSummary("Signs out.");
     }
 
     private static async Task<IResult> Try(SignIn sign, HttpContext context, PageSettings settings, IAntiforgery forgery, SemaphoreSlim trying)
     {
-        if (!settings.NeedsPassword) return Results.Ok(Document(context, settings, forgery));
+        if (!settings.NeedsPassword) return HttpResults.Ok(Document(context, settings, forgery));
         if (PagePassword.Read(settings.PasswordFile, out string? problem) is not { } kept) return PageAnswers.Problem(StatusCodes.Status401Unauthorized, problem!, []);
         await trying.WaitAsync(context.RequestAborted);
         bool right;
@@ -102,7 +103,7 @@ internal static class PageSessions
         var principal = new ClaimsPrincipal(new ClaimsIdentity(claims, Scheme));
         await context.SignInAsync(Scheme, principal, new AuthenticationProperties { IsPersistent = true });
         context.User = principal; // the token that follows is this session's
-        return Results.Ok(Document(context, settings, forgery));
+        return HttpResults.Ok(Document(context, settings, forgery));
     }
 
     private static SessionDocument Document(HttpContext context, PageSettings settings, IAntiforgery forgery)

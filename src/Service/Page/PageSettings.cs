@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Net;
-using Acquire.Service.Capture;
 using Microsoft.Extensions.Configuration;
 
 namespace Acquire.Service.Page;

@@ -4,6 +4,7 @@ using Acquire.Service.Commands;
 using Acquire.Service.Reports;
 using Acquire.Service.Runs;
 using Microsoft.AspNetCore.Http;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -17,39 +18,39 @@ internal static class RunChanging
         var problems = new List<string>();
         RunChanges changes = Changes(patch, problems);
         if (problems.Count > 0) return Task.FromResult(PageAnswers.Wrong(problems));
-        return Edit(state, stop, () =>
+        return Edit(state, () =>
         {
             (string folder, IReadOnlyList<RunEdit> made) = RunEditor.Change(run.Folder, changes, state.Time.GetUtcNow());
             if (made.Count > 0 && File.Exists(Path.Combine(folder, RunCompanions.Report))) Redraw(folder, state);
             state.Index.Look();
             return RunEndpoints.One(Path.GetFileName(folder), state);
-        });
+        }, stop);
     }
 
     /// <summary>Moves a run into the trash.</summary>
     public static Task<IResult> Delete(string name, PageState state, CancellationToken stop) => state.Run(name) is not { } run
         ? Task.FromResult(PageAnswers.NoRun(name))
-        : Edit(state, stop, () =>
+        : Edit(state, () =>
         {
             RunTrash.Delete(run.Folder, state.Time.GetUtcNow());
             state.Index.Look();
-            return Results.NoContent();
-        });
+            return HttpResults.NoContent();
+        }, stop);
 
     /// <summary>Brings a run back.</summary>
     public static Task<IResult> Restore(string name, PageState state, CancellationToken stop)
     {
         string library = state.Settings.Library;
         if (!RunTrash.List(library).Contains(name, StringComparer.Ordinal)) return Task.FromResult(PageAnswers.None($"There is no run '{PageAnswers.Shown(name)}' in the trash."));
-        return Edit(state, stop, () =>
+        return Edit(state, () =>
         {
             string folder = RunTrash.Restore(library, name);
             state.Index.Look();
-            return Results.Ok(new NameDocument(Path.GetFileName(folder)));
-        });
+            return HttpResults.Ok(new NameDocument(Path.GetFileName(folder)));
+        }, stop);
     }
 
-    private static async Task<IResult> Edit(PageState state, CancellationToken stop, Func<IResult> edit)
+    private static async Task<IResult> Edit(PageState state, Func<IResult> edit, CancellationToken stop)
     {
         await state.Editing.WaitAsync(stop);
         try

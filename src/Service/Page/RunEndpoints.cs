@@ -5,6 +5,7 @@ using Acquire.Service.Runs;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -47,7 +48,7 @@ internal static class RunEndpoints
         {
             using JsonDocument document = JsonDocument.Parse(File.ReadAllBytes(Path.Combine(run.Folder, "datapackage.json")));
             RunFileDocument[] files = [.. run.Files.Select(f => new RunFileDocument(f.Key, f.Value, RunFiles.What(f.Key)))];
-            return Results.Ok(new RunDocument(run.Name, document.RootElement.GetProperty("acquire").Clone(), files, run.Files.ContainsKey(RunCompanions.Report)));
+            return HttpResults.Ok(new RunDocument(run.Name, document.RootElement.GetProperty("acquire").Clone(), files, run.Files.ContainsKey(RunCompanions.Report)));
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or JsonException or KeyNotFoundException)
         {
@@ -74,7 +75,7 @@ internal static class RunEndpoints
     }
 
     private static IResult Events(IndexedRun run) =>
-        Results.Ok(new EventsDocument([.. RunPackageReader.ReadEvents(run.Folder).Select(e => new EventDocument(e.TimeS, e.Event, e.Detail))]));
+        HttpResults.Ok(new EventsDocument([.. RunPackageReader.ReadEvents(run.Folder).Select(e => new EventDocument(e.TimeS, e.Event, e.Detail))]));
 
     private static IResult Curve(IndexedRun run, int points)
     {
@@ -82,7 +83,7 @@ internal static class RunEndpoints
         IReadOnlyList<SpeedPoint> all = RunPackageReader.ReadSpeed(run.Folder);
         SpeedPoint[] thin = Thin(all, points);
         RunResult? result = run.Descriptor?.Result;
-        return Results.Ok(new CurveDocument(
+        return HttpResults.Ok(new CurveDocument(
             run.Name, Known(result?.ReleaseS), Known(result?.StopS), [.. thin.Select(p => p.TimeS)], [.. thin.Select(p => p.Rpm)], [.. thin.Select(p => p.URpm)],
             [.. thin.Select(p => p.DecelRpmPerS)], [.. thin.Select(p => p.UDecelRpmPerS)]));
     }

@@ -4,6 +4,7 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Http.Features;
 using Microsoft.AspNetCore.Routing;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -39,11 +40,11 @@ internal static class RunFiles
         if (Existing(name, RunCompanions.Report, state) is not { } path) return PageAnswers.None("There is no report of this run.");
         context.Response.Headers.ContentSecurityPolicy = ReportPolicy;
         context.Response.Headers.CacheControl = "private, no-cache";
-        return Results.File(path, "text/html; charset=utf-8", lastModified: File.GetLastWriteTimeUtc(path));
+        return HttpResults.File(path, "text/html; charset=utf-8", lastModified: File.GetLastWriteTimeUtc(path));
     }
 
     private static IResult One(string name, string file, PageState state) => Existing(name, file, state) is { } path
-        ? Results.File(path, Kind(file), $"{name}-{file}", File.GetLastWriteTimeUtc(path), enableRangeProcessing: true)
+        ? HttpResults.File(path, Kind(file), $"{name}-{file}", File.GetLastWriteTimeUtc(path), enableRangeProcessing: true)
         : PageAnswers.None($"There is no file '{PageAnswers.Shown(file)}' of a run '{PageAnswers.Shown(name)}'.");
 
     private static string? Existing(string name, string file, PageState state)
@@ -70,7 +71,7 @@ internal static class RunFiles
             context.Response.ContentType = "application/zip";
             context.Response.Headers.ContentDisposition = new Microsoft.Net.Http.Headers.ContentDispositionHeaderValue("attachment") { FileName = Plain(name) + ".zip", FileNameStar = name + ".zip" }.ToString();
             await Write(run, context);
-            return Results.Empty;
+            return HttpResults.Empty;
         }
         finally
         {

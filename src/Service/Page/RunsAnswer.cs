@@ -6,6 +6,7 @@ using Acquire.Recording;
 using Acquire.Service.Commands;
 using Microsoft.AspNetCore.Http;
 using Microsoft.Net.Http.Headers;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
 
 namespace Acquire.Service.Page;
 
@@ -24,9 +25,9 @@ internal sealed class RunsAnswer(string library)
         var tag = new EntityTagHeaderValue($"\"{_era}-{list.Version}\"");
         context.Response.Headers.Vary = HeaderNames.AcceptEncoding;
         context.Response.Headers.CacheControl = "private, no-cache";
-        if (!TakesGzip(context.Request)) return Results.Bytes(Unpacked(packed), "application/json; charset=utf-8", entityTag: tag);
+        if (!TakesGzip(context.Request)) return HttpResults.Bytes(Unpacked(packed), "application/json; charset=utf-8", entityTag: tag);
         context.Response.Headers.ContentEncoding = "gzip";
-        return Results.Bytes(packed, "application/json; charset=utf-8", entityTag: tag);
+        return HttpResults.Bytes(packed, "application/json; charset=utf-8", entityTag: tag);
     }
 
     /// <summary>The document.</summary>

@@ -1,8 +1,7 @@
 namespace Acquire.Service.Page;
 
 /// <summary>The speed of the spin under way so far: bounded, averaged over even steps that double where they become too many. For one thread.</summary>
-/// <param name="firstStepS">Seconds between two points at first.</param>
-internal sealed class SpinCurve(double firstStepS = SpinCurve.UsualStepS)
+internal sealed class SpinCurve
 {
     /// <summary>The most points.</summary>
     public const int Most = 2000;
@@ -10,13 +9,18 @@ internal sealed class SpinCurve(double firstStepS = SpinCurve.UsualStepS)
     /// <summary>Five looks of the page's.</summary>
     public const double UsualStepS = 0.5;
 
+    private readonly double _firstStepS;
     private readonly List<double> _rpm = [];
     private double _sum;
     private int _count;
     private bool _any;
 
+    /// <summary>Makes one without points.</summary>
+    /// <param name="firstStepS">Seconds between two points at first.</param>
+    public SpinCurve(double firstStepS = UsualStepS) => _firstStepS = StepS = firstStepS;
+
     /// <summary>Seconds between two points.</summary>
-    public double StepS { get; private set; } = firstStepS;
+    public double StepS { get; private set; }
 
     /// <summary>Points so far.</summary>
     public int Count => _rpm.Count;
@@ -28,7 +32,7 @@ internal sealed class SpinCurve(double firstStepS = SpinCurve.UsualStepS)
     public void Clear()
     {
         _rpm.Clear();
-        (StepS, _sum, _count, _any) = (firstStepS, 0, 0, false);
+        (StepS, _sum, _count, _any) = (_firstStepS, 0, 0, false);
     }
 
     /// <summary>Adds what is known at a moment; moments must not go back.</summary>
