@@ -18,8 +18,7 @@ internal static class OwnProcess
     /// <exception cref="InvalidOperationException">It could not be started, took too long, was ended or did not end well; says why.</exception>
     public static string Run(IReadOnlyList<string> words, Action<Stream>? input, int longestMs, CancellationToken stop)
     {
-        using Process process = Start(words) ?? throw new InvalidOperationException("no process could be started");
-        Modest(process);
+        using Process process = Start(words);
         Task<string> errors = process.StandardError.ReadToEndAsync(CancellationToken.None);
         Task<string> answer = process.StandardOutput.ReadToEndAsync(CancellationToken.None);
         using CancellationTokenRegistration ended = stop.Register(() => Kill(process));
@@ -50,7 +49,11 @@ internal static class OwnProcess
         }
     }
 
-    private static Process? Start(IReadOnlyList<string> words)
+    /// <summary>Starts the program with its streams redirected, and gives it less of the computer than the recorder has.</summary>
+    /// <param name="words">The command line.</param>
+    /// <param name="folder">Its current folder; null for this process's.</param>
+    /// <exception cref="InvalidOperationException">It could not be started.</exception>
+    public static Process Start(IReadOnlyList<string> words, string? folder = null)
     {
         string library = typeof(OwnProcess).Assembly.Location; // empty where all is one file
         string self = Environment.ProcessPath ?? "";
@@ -63,12 +66,15 @@ internal static class OwnProcess
             RedirectStandardOutput = true,
             RedirectStandardError = true,
             CreateNoWindow = true,
+            WorkingDirectory = folder ?? "",
         };
         foreach (string word in withHost ? words.Prepend(library) : words)
             start.ArgumentList.Add(word);
         foreach (string name in NotTheirs)
             start.Environment.Remove(name);
-        return Process.Start(start);
+        Process process = Process.Start(start) ?? throw new InvalidOperationException("no process could be started");
+        Modest(process);
+        return process;
     }
 
     // Where the system does not allow it, it is as it is.
@@ -94,7 +100,8 @@ internal static class OwnProcess
         }
     }
 
-    private static void Kill(Process process)
+    /// <summary>Ends it with all that it started.</summary>
+    public static void Kill(Process process)
     {
         try
         {

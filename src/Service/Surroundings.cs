@@ -14,6 +14,9 @@ public sealed class Surroundings
     /// <summary>Standard error: logs, progress, displays.</summary>
     public required TextWriter Error { get; init; }
 
+    /// <summary>True where standard input is a terminal.</summary>
+    public bool InIsTerminal { get; init; }
+
     /// <summary>True where standard output is a terminal.</summary>
     public bool OutIsTerminal { get; init; }
 
@@ -41,6 +44,7 @@ public sealed class Surroundings
         In = Console.In,
         Out = Console.Out,
         Error = Console.Error,
+        InIsTerminal = !Console.IsInputRedirected,
         OutIsTerminal = !Console.IsOutputRedirected,
         ErrorIsTerminal = !Console.IsErrorRedirected,
         Environment = System.Environment.GetEnvironmentVariables().Cast<DictionaryEntry>()
