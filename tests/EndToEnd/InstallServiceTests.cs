@@ -106,6 +106,21 @@ public sealed partial class InstallServiceTests : IDisposable
     }
 
     [Fact]
+    public void A_GPIO_line_takes_the_ports_place_in_the_settings_and_its_group_is_let_in()
+    {
+        InstallHere("--gpio", "pinctrl-rp1:GPIO17");
+        JsonElement capture = JsonDocument.Parse(File.ReadAllText(At("/etc/acquire/appsettings.json"))).RootElement.GetProperty("Capture");
+        Assert.Equal("pinctrl-rp1:GPIO17", capture.GetProperty("Gpio").GetString());
+        Assert.False(capture.TryGetProperty("Port", out _));
+        Assert.Contains("KERNEL==\"gpiochip[0-9]*\", GROUP=\"gpio\"", File.ReadAllText(At("/etc/udev/rules.d/61-acquire-gpio.rules")), StringComparison.Ordinal);
+        Assert.Contains("\nDeviceAllow=char-gpiochip rw\n", File.ReadAllText(At("/etc/systemd/system/acquire.service")), StringComparison.Ordinal);
+
+        using var uninstall = new Started(Uninstall, "--root", _root);
+        Assert.Equal(0, uninstall.Wait(30));
+        Assert.Equal(["etc/acquire/appsettings.json"], Files());
+    }
+
+    [Fact]
     public void The_unit_is_one_that_systemd_takes_and_rates_as_little_exposed()
     {
         InstallHere();
@@ -125,6 +140,9 @@ public sealed partial class InstallServiceTests : IDisposable
     [InlineData("--library", "/srv/my spins")]
     [InlineData("--library", "/etc")]
     [InlineData("--port", "/dev/\"x")]
+    [InlineData("--gpio", "gpiochip0")]
+    [InlineData("--gpio", "a:\"b")]
+    [InlineData("--gpio", "0:17", "--port", "/dev/ttyACM0")]
     [InlineData("--air", "bme280@1|0x76")]
     [InlineData("--from", "/nowhere")]
     [InlineData("--port")]
