@@ -7,6 +7,17 @@ public sealed class CaptureOptionsValidatorTests
 {
     private static readonly CaptureOptionsValidator Validator = new();
 
+    [Theory]
+    [InlineData("bme280@1:0x76", null, null, 45.0, "--humidity: '45'; allowed is nothing beside bme280@1:0x76, which measures it")]
+    [InlineData("bmp280@1:0x76", 20.0, null, 45.0, "--temperature: '20'; allowed is nothing beside bmp280@1:0x76, which measures it")]
+    [InlineData("sht4x@1:0x44", null, 1009.0, null, null)]
+    [InlineData("bme280", null, null, null, "--air: 'bme280'; allowed is KIND@BUS:ADDRESS such as bme280@1:0x76, several with commas between, each at an address of its own; KIND is bme280, bmp280, sht3x or sht4x")]
+    public void What_a_sensor_of_the_air_measures_is_not_entered_by_hand_too(string air, double? c, double? hPa, double? pct, string? problem)
+    {
+        var options = new CaptureOptions { Port = "p", Air = air, TemperatureC = c, PressureHPa = hPa, HumidityPct = pct };
+        Assert.Equal(problem is null ? [] : [problem], CaptureOptionsValidator.Problems(options).Select(p => p.Text(null)));
+    }
+
     [Fact]
     public void Defaults_with_a_port_are_valid() => Assert.True(Validator.Validate(null, new() { Port = "p" }).Succeeded);
 

@@ -56,6 +56,24 @@ public sealed class ImportCommandTests : IDisposable
             Assert.Equal(1500 * Math.Exp(-(p.TimeS + marks[0] - 2) / 60), p.Rpm, 0.1);
     }
 
+    // The sensor in the settings is read here and now: it is no air of the file's, and stands in nobody's way.
+    [Theory]
+    [InlineData("pulses")]
+    [InlineData("speed")]
+    public void The_air_may_be_entered_with_an_import(string kind)
+    {
+        File.WriteAllText(Path.Combine(_bench.Current, "appsettings.json"), """{"Capture":{"Air":"bme280@1:0x76"}}""");
+        string file = kind == "pulses" ? Write("p.csv", "t\n" + Column(Marks()))
+            : Write("v.csv", "t,v\n" + string.Concat(Enumerable.Range(0, 200).Select(i => FormattableString.Invariant($"{i},{2000 * Math.Exp(-i / 90.0):F3}\n"))));
+        string[] columns = kind == "pulses" ? ["--time-column", "t"] : ["--time-column", "t", "--value-column", "v"];
+        Assert.True(Import(file, ["--kind", kind, .. columns, "--temperature", "21.5", "--pressure", "1009"]) == 0, _bench.Error);
+        Assert.Equal([new EnvironmentPoint(0, 21.5, 1009, double.NaN)], RunPackageReader.ReadEnvironment(Folder));
+        Assert.Equal(new RunAir("by hand", 1, 0), RunPackageReader.ReadDescriptor(Folder).Air);
+        Assert.Empty(RunVerifier.Verify(Folder));
+        Assert.Equal(2, Import(file, ["--kind", kind, .. columns, "--pressure", "29.8"]));
+        Assert.Contains("--pressure: '29.8' on the command line; allowed is a number from 300 to 1200", _bench.Error, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Intervals_become_the_same_run_as_the_times_they_are_from()
     {
