@@ -85,7 +85,7 @@ public sealed class CaptureTests : IDisposable
     [Fact]
     public async Task Where_automatic_is_off_a_launch_is_no_run_until_it_is_started_by_hand()
     {
-        using var beside = new BesideCapture(_bench, [BesideCapture.ShortSpin(5), BesideCapture.ShortSpin(60)], restAfterS: 120);
+        using var beside = new BesideCapture(_bench, [BesideCapture.ShortSpin(5), BesideCapture.LongSpin(60)], restAfterS: 120);
         using HttpResponseMessage off = await beside.Served.Send(HttpMethod.Put, "/api/live/automatic", "{\"automatic\":false}");
         Assert.Equal(HttpStatusCode.OK, off.StatusCode);
         using HttpResponseMessage early = await beside.Served.Send(HttpMethod.Post, "/api/live/start");
