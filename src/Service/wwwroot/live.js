@@ -1,0 +1,70 @@
+import { get } from "./api.js";
+
+// The recorder says something every 5 s at the least: a link that is silent for longer is none.
+const silentMs = 13_000;
+const events = ["live", "curve", "curve-reset", "notice", "library", "next", "reset"];
+
+/** What the recorder says: an event of each kind with the document in `detail`; `link` where the connection comes or goes. */
+export const live = new EventTarget();
+
+/** The newest document, and since when there has been no connection (null: there is one). */
+export const now = { doc: null, lostSince: null };
+
+let source = null;
+let heardMs = 0;
+let waitMs = 1000;
+let watch = null;
+let retry = null;
+
+export function connect() {
+    close();
+    heardMs = performance.now();
+    source = new EventSource("/api/live/events");
+    for (const kind of events) source.addEventListener(kind, e => { hear(); emit(kind, JSON.parse(e.data)); });
+    source.onopen = hear;
+    source.onerror = () => { lose(); if (source?.readyState === EventSource.CLOSED) later(); };
+    watch = setInterval(() => { if (performance.now() - heardMs > silentMs) { lose(); connect(); } }, 3000);
+}
+
+/** Ends the connection: nothing is tried again until `connect`. */
+export function close() {
+    source?.close();
+    source = null;
+    clearInterval(watch);
+    clearTimeout(retry);
+}
+
+function emit(kind, detail) {
+    if (kind === "live") now.doc = detail;
+    live.dispatchEvent(new CustomEvent(kind, { detail }));
+}
+
+function hear() {
+    heardMs = performance.now();
+    waitMs = 1000;
+    if (now.lostSince === null) return;
+    now.lostSince = null;
+    emit("link", { up: true });
+}
+
+function lose() {
+    if (now.lostSince !== null) return;
+    now.lostSince = new Date();
+    emit("link", { up: false });
+}
+
+// Where the browser has given up by itself (an answer that is no stream), the reason is asked for, which also finds that one has to sign in.
+function later() {
+    source?.close();
+    source = null;
+    clearInterval(watch);
+    retry = setTimeout(async () => {
+        waitMs = Math.min(15_000, waitMs * 2);
+        try {
+            await get("/api/live");
+        } catch (error) {
+            if (error.status === 401) return;
+        }
+        connect();
+    }, waitMs);
+}
