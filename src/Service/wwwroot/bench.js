@@ -50,13 +50,14 @@ function reading() {
             say(sign, mark);
             say(word, doc.phase === "waiting" && !doc.linkUp ? "No link to the board" : name);
             speed.hidden = doc.rpm === null || doc.phase === "off" || doc.phase === "waiting";
-            const text = rpm(doc.rpm);
+            // Four or five digits are read faster from afar without a comma among them.
+            const text = rpm(doc.rpm).replace(",", "");
             say(value, text);
-            speed.classList.toggle("long", text.length > 5);
+            speed.classList.toggle("long", text.length > 4);
             const spins = ["launching", "spinning", "lost"].includes(doc.phase);
             say(since, known(doc.sinceReleaseS) && doc.phase !== "waiting" && doc.phase !== "off" ? `${clock(doc.sinceReleaseS)} since release` : "");
             say(ends, spins ? forecast(doc) : "");
-            say(more, spins ? [known(doc.uRpm) && doc.uRpm > 0 && `± ${short(doc.uRpm)} rpm`, known(doc.peakRpm) && `peak ${rpm(doc.peakRpm)} rpm`,
+            say(more, spins ? [known(doc.uRpm) && doc.uRpm > 0 && `± ${digit(doc.uRpm)} rpm`, known(doc.peakRpm) && `peak ${rpm(doc.peakRpm)} rpm`,
                 known(doc.decelRpmS) && `${doc.decelRpmS < 0 ? "gaining" : "slowing"} ${short(Math.abs(doc.decelRpmS))} rpm/s`, known(doc.turns) && `${number(doc.turns)} turns`].filter(Boolean).join(" · ") : "");
             explain(what, doc);
         },
@@ -69,8 +70,16 @@ function forecast(doc) {
     // The forecast was made at its own moment; what has gone by since is taken off.
     const gone = known(f.atS) && known(doc.sinceReleaseS) ? doc.sinceReleaseS - f.atS : 0;
     const left = s => about(Math.max(0, s - gone));
-    return `Ends in about ${left(f.remainingS)}, likely ${left(f.lowS)} to ${left(f.highS)}${f.endFrom === "assumed" ? ` (an end at ${rpm(f.endRpm)} rpm is assumed)` : ""}`;
+    return `Ends in about ${left(f.remainingS)}, likely ${both(left(f.lowS), left(f.highS))}${f.endFrom === "assumed" ? ` (an end at ${rpm(f.endRpm)} rpm is assumed)` : ""}`;
 }
+
+/** "37 min", "42 min": 37 to 42 min. */
+function both(low, high) {
+    const unit = / \S+$/;
+    return !low.includes(" h ") && unit.exec(low)?.[0] === unit.exec(high)?.[0] ? `${low.replace(unit, "")} to ${high}` : `${low} to ${high}`;
+}
+
+const digit = u => number(u, u >= 1 ? 0 : Math.min(4, Math.ceil(-Math.log10(u))));
 
 function explain(what, doc) {
     const lastRun = doc.lastRun ? ["The last run: ", h("a", { href: "/runs/" + encodeURIComponent(doc.lastRun) }, doc.lastRun), "."] : [];
@@ -147,7 +156,7 @@ function standing() {
             const { state, quality, says: text, doThis: advice } = doc.health;
             health.dataset.state = state;
             say(healthState, (healths[state] ?? state) + ".");
-            say(says, text + (known(quality) ? ` ${Math.floor(quality * 1000) / 10} % of the marks as foretold.` : ""));
+            say(says, text + (known(quality) ? ` (${Math.floor(quality * 1000) / 10} % of them)` : ""));
             say(doThis, advice ?? "");
             doThis.hidden = !advice;
             const pairs = facing(doc);
