@@ -1,5 +1,5 @@
 import { h, table } from "./dom.js";
-import { clock, none, number, short } from "./format.js";
+import { clock, none, number } from "./format.js";
 
 let loading = null;
 
@@ -35,7 +35,7 @@ export function chart({ title, summary, x, y, data, signal, height = 300 }) {
         const picked = data.x.map((_, i) => i).filter(i => i % step === 0 || i === data.x.length - 1);
         rows.replaceChildren(h("p", { class: "quiet" }, step > 1 ? `Every ${step}th of ${number(data.x.length)} points; the files have them all.` : `${number(data.x.length)} points.`),
             table(title, [{ head: x.label, number: true, cell: i => x.format(data.x[i]) }, { head: y.label, number: true, cell: i => y.format(data.y[i]) },
-                ...data.low ? [{ head: "95 % from", number: true, cell: i => y.format(data.low[i]) }, { head: "to", number: true, cell: i => y.format(data.high[i]) }] : []], picked));
+                ...data.low ? [{ head: "95\u00a0% from", number: true, cell: i => y.format(data.low[i]) }, { head: "to", number: true, cell: i => y.format(data.high[i]) }] : []], picked));
     }
 
     const columns = () => data.low ? [data.x, data.y, data.low, data.high] : [data.x, data.y];
@@ -53,7 +53,7 @@ export function chart({ title, summary, x, y, data, signal, height = 300 }) {
             width: wide, height, legend: { show: false }, padding: [8, 12, 0, 0],
             scales: { x: { time: false }, y: { range: (u, low, high) => span(low, high) } },
             axes: [{ ...axis, label: x.label, labelSize: 22, size: 34, grid: { show: false }, space: 70, values: (u, ticks) => ticks.map(x.format), ...x.steps ? { incrs: x.steps } : {} },
-                { ...axis, label: y.label, labelSize: 22, size: 54, values: (u, ticks) => ticks.map(t => y.axis ? y.axis(t) : short(t)) }],
+                { ...axis, label: y.label, labelSize: 22, size: 54, values: (u, ticks) => ticks.map(t => tick(t)) }],
             series: [{}, { stroke: ink, width: 1.75, points: { show: data.x.length < 3 } }, ...data.low ? [hidden, hidden] : []],
             bands: data.low ? [{ series: [3, 2], fill: colour("--band") }] : [],
             cursor: { y: false, points: { show: false }, drag: { x: true, y: false } },
@@ -86,6 +86,8 @@ export function chart({ title, summary, x, y, data, signal, height = 300 }) {
         },
     };
 }
+
+const tick = t => Math.abs(t) >= 1000 ? number(t) : String(+t.toPrecision(4)).replace("-", "−");
 
 /** A scale that holds the values with a little room, from zero where zero is near. */
 function span(low, high) {

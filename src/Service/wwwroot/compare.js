@@ -45,7 +45,7 @@ function filterForm(runs, baseline, variants, range, search, go) {
     const base = filterField(runs, "Baseline", baseline, list.id);
     const add = (value = "") => {
         const one = filterField(runs, `Variant ${rows.children.length + 1}`, value, list.id);
-        const row = h("div", { class: "variant" }, one.element, h("button", { type: "button", class: "plain", "aria-label": "Take this variant away", on: { click: () => { row.remove(); more.focus(); } } }, "Take away"));
+        const row = h("div", { class: "variant" }, one.element, h("button", { type: "button", class: "plain", "aria-label": "Take away this variant", on: { click: () => { row.remove(); more.focus(); } } }, "Take away"));
         rows.append(row);
         return one.input;
     };
@@ -97,28 +97,28 @@ function answer(found, signal) {
     const span = `between ${rpm(found.fromRpm)} and ${rpm(found.toRpm)} rpm`;
     const value = c => c && { percent: c.changePercent, low: c.lowPercent, high: c.highPercent };
     const bands = found.variants[0]?.bands ?? [];
-    const rows = [...bands.map((b, i) => ({ name: `${rpm(b.fromRpm)}–${rpm(b.toRpm)} rpm`, values: found.variants.map(v => value(v.bands[i])), p: v => v.bands[i]?.pValueHolm })),
-        { name: `${rpm(found.fromRpm)}–${rpm(found.toRpm)} rpm, all`, apart: true, values: found.variants.map(value), p: v => v.pValueHolm ?? v.pValue },
+    const rows = [...bands.map((b, i) => ({ name: `${rpm(b.fromRpm)}–${rpm(b.toRpm)}`, values: found.variants.map(v => value(v.bands[i])), p: v => v.bands[i]?.pValueHolm })),
+        { name: `${rpm(found.fromRpm)}–${rpm(found.toRpm)}, all`, apart: true, values: found.variants.map(value), p: v => v.pValueHolm ?? v.pValue },
         { name: "Whole spin", values: found.variants.map(v => value(v.wholeSpin)) }];
     return [
         ...found.variants.map((v, i) => h("p", { class: "verdict" }, v.says ? `${names[i]} ${v.says}` : verdict(v, names[i], span))),
-        h("figure", {}, h("figcaption", {}, h("strong", {}, "Change of the time in each band"), ` beside the baseline (${count(found.baselineRuns, "run")}); the bars are 95 % intervals.`),
+        h("figure", {}, h("figcaption", {}, h("strong", {}, "Change of the time in each band"), ` (rpm) beside the baseline (${count(found.baselineRuns, "run")}); the bars are 95\u00a0% intervals.`),
             found.variants.length > 1 ? key(names) : "", changesPicture("Change in each band with its interval; the table below has the figures", rows, names.length, signal)),
-        table("Change by band", [{ head: "Band", cell: r => r.name }, ...found.variants.flatMap((v, i) => [{ head: `${names.length > 1 ? names[i] + ", " : ""}change/%`, number: true, cell: r => r.values[i] ? signed(r.values[i].percent, r.values[i].high - r.values[i].low) : "" },
-            { head: "95 % interval/%", number: true, cell: r => r.values[i] ? interval(r.values[i].low, r.values[i].high) : "" }, { head: "p (Holm)", number: true, cell: r => r.p ? probability(r.p(v)) : "" }])], rows),
+        table("Change by band", [{ head: "Band/rpm", cell: r => r.name }, ...found.variants.flatMap((v, i) => [{ head: `${names.length > 1 ? names[i] + ", " : ""}change/%`, number: true, cell: r => r.values[i] ? signed(r.values[i].percent, r.values[i].high - r.values[i].low) : "" },
+            { head: "95\u00a0% interval/%", number: true, cell: r => r.values[i] ? interval(r.values[i].low, r.values[i].high) : "" }, { head: "p (Holm)", number: true, cell: r => r.p ? probability(r.p(v)) : "" }])], rows),
         ...found.variants.map((v, i) => wholeSpin(v, names[i])), ...sureness(found, names),
     ];
 }
 
 export function verdict(v, name, span) {
     if (!known(v.lowPercent)) return `${name}: no verdict. ${signed(v.changePercent)} % ${span}, but one run each shows nothing yet; spin each three times or more.`;
-    const size = `${signed(v.changePercent, v.highPercent - v.lowPercent)} % (${interval(v.lowPercent, v.highPercent)}) ${span}`;
+    const size = `${signed(v.changePercent, v.highPercent - v.lowPercent)}\u00a0% (${interval(v.lowPercent, v.highPercent)}) ${span}`;
     return v.lowPercent > 0 ? `${name} helps: ${size}.` : v.highPercent < 0 ? `${name} costs: ${size}.` : `${name}: no difference shown, ${size}.`;
 }
 
 function wholeSpin(v, name) {
     const w = v.wholeSpin;
-    return w ? h("p", {}, `${name}, whole spin from ${rpm(w.startRpm)} rpm: ${clock(w.variantS)} beside ${clock(w.baselineS)}, ${signed(w.changePercent, w.highPercent - w.lowPercent)} % (${interval(w.lowPercent, w.highPercent)}).`) : "";
+    return w ? h("p", {}, `${name}, whole spin from ${rpm(w.startRpm)} rpm: ${clock(w.variantS)} beside ${clock(w.baselineS)}, ${signed(w.changePercent, w.highPercent - w.lowPercent)}\u00a0% (${interval(w.lowPercent, w.highPercent)}).`) : "";
 }
 
 function sureness(found, names) {

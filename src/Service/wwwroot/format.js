@@ -76,6 +76,12 @@ export function factorName(name) {
     return unit ? name.slice(0, -unit[0].length).replaceAll("_", " ") + "/" + unit[1] : name.replaceAll("_", " ");
 }
 
+/** A factor with its value: `clearance 6 mm`. */
+export function factorValue(name, value) {
+    const [words, unit] = factorName(name).split("/");
+    return `${words} ${value}${unit ? "\u00a0" + unit : ""}`;
+}
+
 export const factorsText = factors => Object.entries(factors ?? {}).map(([k, v]) => `${k}=${v}`).join(", ");
 
 /** A set-up in a line. */

@@ -20,7 +20,7 @@ export function steps(low, high, about) {
     const size = 10 ** Math.floor(Math.log10(raw));
     const step = [1, 2, 5, 10].find(k => k * size >= raw) * size;
     const made = [];
-    for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; i++) made.push(i * step);
+    for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; i++) made.push(i * step + 0);
     return made;
 }
 
@@ -46,7 +46,7 @@ export function changesPicture(title, rows, variants, signal) {
     const all = rows.flatMap(r => r.values).filter(v => v && known(v.percent)).flatMap(v => [v.percent, v.low, v.high]).filter(known);
     const low = Math.min(0, ...all), high = Math.max(0, ...all), room = (high - low || 1) * 0.05;
     return drawn(title, width => {
-        const left = Math.min(170, width * 0.3), right = 14, top = 8, each = Math.max(26, 15 * variants + 12);
+        const left = Math.min(150, Math.max(104, width * 0.3)), right = 14, top = 8, each = Math.max(26, 15 * variants + 12);
         const height = top + rows.length * each + 44;
         const x = p => left + (p - low + room) / (high - low + 2 * room) * (width - left - right);
         const parts = steps(low, high, width / 90).flatMap(p => [s("line", { class: p === 0 ? "zero" : "grid", x1: x(p), x2: x(p), y1: top, y2: height - 40 }), s("text", { class: "faint", x: x(p), y: height - 24, "text-anchor": "middle" }, signed(p, 99))]);

@@ -28,7 +28,7 @@ export async function show(place, { signal, id, go }) {
         said, curves(run.run, signal), bands(run.run, signal),
         h("div", { class: "pair" }, h("section", {}, h("h2", {}, "Set-up"), setupFacts(setup)), h("section", {}, h("h2", {}, "Result"), resultFacts(a, result))),
         h("div", { class: "pair" },
-            h("section", {}, h("h2", {}, "What happened"), table("Events", [{ head: "Time/s", number: true, cell: e => number(e.timeS, 1) }, { head: "Event", cell: e => e.event }, { head: "", cell: e => e.detail ?? "" }], events.events)),
+            h("section", {}, h("h2", {}, "What happened"), table("Events", [{ head: "Time/s", number: true, cell: e => number(e.timeS, 1) }, { head: "Event", cell: e => e.event }, { head: "Detail", cell: e => e.detail ?? "" }], events.events)),
             h("section", {}, h("h2", {}, "Counts"), countFacts(a))),
         h("section", { class: "files" }, h("h2", {}, "Files"), table("Files", [{ head: "File", cell: f => h("a", { href: `${runPath(run.run)}/files/${encodeURIComponent(f.name)}`, download: f.name }, f.name) },
             { head: "Size", number: true, cell: f => bytes(f.bytes) }, { head: "What", cell: f => f.what ?? "" }], run.files)),
@@ -75,8 +75,8 @@ function curves(run, signal) {
         const time = { x: c.timesS.map(t => t - (c.releaseS ?? 0)), ...band(c.rpm, c.uRpm) };
         const loss = { x: within.map(i => c.rpm[i]), ...band(within.map(i => c.decelRpmS[i]), within.map(i => c.uDecelRpmS[i])) };
         place.replaceChildren(
-            chart({ title: "Speed", summary: "against time, with a 95 % band; where you see none it is narrower than the line.", x: timeAxis("Since release"), y: { label: "Speed/rpm", format: y => number(y, 2), axis: y => number(y), unit: "rpm" }, data: time, signal }).element,
-            chart({ title: "Loss", summary: "how fast it slows at each speed, with a 95 % band.", x: { label: "Speed/rpm", format: rpm }, y: { label: "Slowing/(rpm/s)", format: short, unit: "rpm/s" }, data: loss, signal }).element);
+            chart({ title: "Speed against time", summary: "with a 95\u00a0% band; where you see none it is narrower than the line.", x: timeAxis("Since release"), y: { label: "Speed/rpm", format: y => number(y, 2), unit: "rpm" }, data: time, signal }).element,
+            chart({ title: "Loss against speed", summary: "how fast it slows at each speed, with a 95\u00a0% band.", x: { label: "Speed/rpm", format: rpm }, y: { label: "Slowing/(rpm/s)", format: short, unit: "rpm/s" }, data: loss, signal }).element);
     }, error => error.name === "AbortError" || place.replaceChildren(trouble(error)));
     return place;
 }
@@ -93,7 +93,7 @@ function bands(run, signal) {
     const state = h("p", { class: "quiet", role: "status" });
     const result = h("div", {});
     const button = h("button", { type: "submit" }, "Work out");
-    const element = h("section", { "aria-label": "Time in each band" }, h("h2", {}, "Time in each band"), h("form", { class: "speeds", on: { submit: e => { e.preventDefault(); work(); } } }, field("From/rpm", from), field("To/rpm", to), button), state, result);
+    const element = h("section", {}, h("h2", {}, "Time in each band"), h("form", { class: "speeds", on: { submit: e => { e.preventDefault(); work(); } } }, field("From/rpm", from), field("To/rpm", to), button), state, result);
 
     async function work() {
         button.disabled = true;

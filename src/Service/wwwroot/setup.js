@@ -32,7 +32,7 @@ export function setupFields(earlier, changed = () => {}) {
             document.getElementById(values)?.replaceChildren(...options((earlier.factors ?? []).find(f => f.name === of.value.trim())?.values));
         });
         const row = h("div", { class: "factor" }, of, h("span", { "aria-hidden": "true" }, "="), is,
-            h("button", { type: "button", class: "plain", "aria-label": `Take ${name || "this factor"} away`, on: { click: () => { row.remove(); changed(); more.focus(); } } }, "Take away"));
+            h("button", { type: "button", class: "plain", "aria-label": `Take away ${name || "this factor"}`, on: { click: () => { row.remove(); changed(); more.focus(); } } }, "Take away"));
         rows.append(row);
         return of;
     }

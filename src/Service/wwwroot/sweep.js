@@ -1,6 +1,6 @@
 import { field, fresh, h, table, trouble } from "./dom.js";
 import { get, query } from "./api.js";
-import { clock, count, factorName, interval, known, none, number, rpm, signed } from "./format.js";
+import { clock, count, factorName, factorValue, interval, known, none, number, rpm, signed } from "./format.js";
 import { sweepPicture } from "./picture.js";
 import { keysAndValues } from "./sieve.js";
 import { filterField, questions } from "./compare.js";
@@ -37,7 +37,7 @@ function answer(found, signal) {
     const shown = found.curves.flatMap(curve => [
         curve.category ? h("h2", {}, curve.category) : "",
         h("p", { class: "verdict" }, best(curve, found.factor)),
-        h("figure", {}, h("figcaption", {}, h("strong", {}, `Decay time against ${factorName(found.factor)}`), gains ? ", as a gain over the baseline" : "", "; the bars are 95 % intervals; a filled dot may be the best value, a hollow one may not; the dashed line is the best, the shade its interval."),
+        h("figure", {}, h("figcaption", {}, h("strong", {}, `Decay time against ${factorName(found.factor)}`), gains ? ", as a gain over the baseline" : "", "; the bars are 95\u00a0% intervals; a filled dot may be the best value, a hollow one may not; the dashed line is the best, the shade its interval."),
             sweepPicture(`Decay time against ${factorName(found.factor)}; the table below has the figures`, {
                 ...curve,
                 levels: curve.levels.map(l => ({ value: l.value, best: curve.ties.includes(l.value), ...gains ? { mid: l.changePercent, low: l.lowPercent, high: l.highPercent } : { mid: l.meanS, low: l.lowS, high: l.highS } })),
@@ -45,8 +45,8 @@ function answer(found, signal) {
                 fit: (curve.fit ?? []).map(f => [f.value, ...[f.meanS, f.lowS, f.highS].map(x => gains ? gain(x) : x)]),
             }, factorName(found.factor), gains ? "Gain/%" : "Decay time/s", signal)),
         table("Values tried", [{ head: factorName(found.factor), number: true, cell: l => String(l.value) }, { head: "Runs", number: true, cell: l => number(l.runs) }, { head: "Mean/s", number: true, cell: l => number(l.meanS) },
-            { head: "95 % interval/s", number: true, cell: l => known(l.lowS) ? `${number(l.lowS)} to ${number(l.highS)}` : none },
-            ...gains ? [{ head: "Gain/%", number: true, cell: l => signed(l.changePercent, l.highPercent - l.lowPercent) }, { head: "95 % interval/%", number: true, cell: l => interval(l.lowPercent, l.highPercent) }] : [],
+            { head: "95\u00a0% interval/s", number: true, cell: l => known(l.lowS) ? `${number(l.lowS)} to ${number(l.highS)}` : none },
+            ...gains ? [{ head: "Gain/%", number: true, cell: l => signed(l.changePercent, l.highPercent - l.lowPercent) }, { head: "95\u00a0% interval/%", number: true, cell: l => interval(l.lowPercent, l.highPercent) }] : [],
             { head: "May be best", cell: l => curve.ties.includes(l.value) ? "yes" : "no" }], curve.levels),
     ]);
     const says = [...(found.warnings ?? []).map(w => typeof w === "string" ? w : w.text ?? JSON.stringify(w)), ...(found.leftOut ?? []).map(o => `Left out: ${o.run}, ${o.why}`)];
@@ -55,8 +55,8 @@ function answer(found, signal) {
 
 function best(curve, factor) {
     if (!known(curve.best)) return curve.ties.length ? `No single best value; of those tried ${curve.ties.join(", ")} tie.` : "These runs name no best value.";
-    const interval = known(curve.bestLow) && known(curve.bestHigh) ? ` (95 % interval ${short(curve.bestLow)} to ${short(curve.bestHigh)})` : "";
-    return `Best at ${factorName(factor)} ${short(curve.best)}${interval}.${curve.ties.length > 1 ? ` Of the values tried ${curve.ties.join(", ")} tie.` : ""}${curve.bestMayLieOutside ? " It may lie outside the values tried." : ""}`;
+    const interval = known(curve.bestLow) && known(curve.bestHigh) ? ` (95\u00a0% interval ${short(curve.bestLow)} to ${short(curve.bestHigh)})` : "";
+    return `Best at ${factorValue(factor, short(curve.best))}${interval}.${curve.ties.length > 1 ? ` Of the values tried ${curve.ties.join(", ")} tie.` : ""}${curve.bestMayLieOutside ? " It may lie outside the values tried." : ""}`;
 }
 
 const short = x => String(+x.toPrecision(3));
