@@ -12,6 +12,7 @@ public sealed class RunDetector
 {
     private const double PeakAgain = 1.02;      // the live speed wavers: only so much more than the peak is another push
     private const double LockIsOverS = 5;
+    private const int LeastMarksByHand = 4;    // for the lock's speed to be known
     private const int LampMarks = 30;           // a launch that passes through the beat of light does so for fewer
     private const int LookEvery = 16;           // marks, for what need not be looked at each time
     private readonly RunRules _rules;
@@ -30,6 +31,7 @@ public sealed class RunDetector
     private bool _isApart;      // marks come that have not been shown to be the run's
     private int _lampMarks;
     private int _marks = 1;
+    private bool _isLeft;       // what turns was left by the user's word: it is no run by itself
     private int _own;
 
     /// <summary>Makes a detector that has seen nothing.</summary>
@@ -60,6 +62,12 @@ public sealed class RunDetector
     /// <summary>True while something that might become a run is being watched: not the moment to put things away.</summary>
     public bool IsBusy => _isOpen || _lock is not null;
 
+    /// <summary>Whether a run begins by itself; else only by <see cref="StartByHand"/>.</summary>
+    public bool IsAutomatic { get; set; } = true;
+
+    /// <summary>True where something turns that could be taken for a run.</summary>
+    public bool CanStart => !_isOpen && _lock is { Marks: > LeastMarksByHand };
+
     private bool FellBefore => _run.SeemsStopped && _run.Phase == RunPhase.Lost;
 
     /// <summary>Hears of a pulse as it comes, before it is judged, which may be long after: it shows that the sensor sees.</summary>
@@ -88,7 +96,7 @@ public sealed class RunDetector
             Recognise(pulse, _lock, tracker, found);
         else if (_isOpen)
             Go(pulse, tracker, found);
-        else if (_comeback.IsLaunch(_lock, tracker, Comeback.LaunchesBy) || _comeback.IsSpinningAlready(_lock, tracker))
+        else if (IsAutomatic && (_comeback.IsLaunch(_lock, tracker, Comeback.LaunchesBy) || (!_isLeft && _comeback.IsSpinningAlready(_lock, tracker))))
             Begin(_lock, tracker, found);
         if (Phase == RunPhase.Launching)
             SeeRelease(pulse, found);
@@ -102,6 +110,7 @@ public sealed class RunDetector
     {
         if (_lock is not null && !_isOpen && IsOver(_lock, nowTicks))
             _lock = null;
+        _isLeft &= _lock is not null || nowTicks - _heard.LastTicks < LockIsOverS * _rules.TickHz;
         if (!_isOpen)
             return;
         _silence.PassTime(nowTicks);
@@ -115,9 +124,18 @@ public sealed class RunDetector
             Close(end, _silence.LastPulse(_marks), found);
     }
 
-    /// <summary>Ends a run that is under way at the user's word.</summary>
+    /// <summary>Takes what turns now for a run at the user's word.</summary>
+    public void StartByHand(MarkTracker tracker, List<RunTransition> found)
+    {
+        ArgumentNullException.ThrowIfNull(found);
+        if (CanStart)
+            Begin(_lock!, tracker, found);
+    }
+
+    /// <summary>Ends a run that is under way at the user's word. A body that spins on is no other run unless a hand launches it anew.</summary>
     public void EndByHand(List<RunTransition> found)
     {
+        _isLeft |= _isOpen;
         if (_isOpen)
             Close(FellBefore && _silence.SilentS > _rules.StopWaitS ? RunEnd.Stopped : RunEnd.Operator, _silence.LastPulse(_marks), found);
     }
@@ -147,7 +165,7 @@ public sealed class RunDetector
     private void Begin(LockWatch watch, MarkTracker tracker, List<RunTransition> found)
     {
         _isOpen = true;
-        _isApart = false;
+        _isApart = _isLeft = false;
         _marks = tracker.MarkOffsets.Count;
         _run.Begin(_heard.FirstOfLaunch(watch.FirstPulse, _ended + 1), watch, tracker);
         NoteMark();
@@ -226,7 +244,8 @@ public sealed class RunDetector
         else
             Close(end, lastPulse, found);
         _lock = begins;
-        Begin(begins, tracker, found);
+        if (IsAutomatic)
+            Begin(begins, tracker, found);
     }
 
     private void SeeRelease(in JudgedPulse pulse, List<RunTransition> found)

@@ -11,6 +11,12 @@ public sealed class Surroundings
     /// <summary>Standard error: logs, progress, displays.</summary>
     public required TextWriter Error { get; init; }
 
+    /// <summary>Standard input.</summary>
+    public TextReader In { get; init; } = TextReader.Null;
+
+    /// <summary>True where standard input is a terminal.</summary>
+    public bool InIsTerminal { get; init; }
+
     /// <summary>True where standard output is a terminal.</summary>
     public bool OutIsTerminal { get; init; }
 
@@ -37,6 +43,8 @@ public sealed class Surroundings
     {
         Out = Console.Out,
         Error = Console.Error,
+        In = Console.In,
+        InIsTerminal = !Console.IsInputRedirected,
         OutIsTerminal = !Console.IsOutputRedirected,
         ErrorIsTerminal = !Console.IsErrorRedirected,
         Environment = System.Environment.GetEnvironmentVariables().Cast<DictionaryEntry>()

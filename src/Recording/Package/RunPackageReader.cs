@@ -12,6 +12,14 @@ public static class RunPackageReader
     /// <exception cref="RunFormatException">Missing, not JSON, of another version or with members missing.</exception>
     public static RunDescriptor ReadDescriptor(string runFolder) => ReadPackage(runFolder).Acquire;
 
+    /// <summary>Reads the descriptor with the files that it names.</summary>
+    /// <exception cref="RunFormatException">As <see cref="ReadDescriptor"/>.</exception>
+    public static (RunDescriptor Descriptor, IReadOnlyList<RunFile> Files) ReadWithFiles(string runFolder)
+    {
+        DataPackageFile file = ReadPackage(runFolder);
+        return (file.Acquire, [.. file.Resources.Select(r => new RunFile(r.Path, r.Bytes, r.Hash))]);
+    }
+
     /// <summary>Reads pulses.csv.</summary>
     /// <exception cref="RunFormatException">Missing, or a row is not as the format says.</exception>
     public static RunPulses ReadPulses(string runFolder) => PulsesFile.Read(Existing(runFolder, RunTables.Pulses));

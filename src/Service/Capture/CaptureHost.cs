@@ -4,6 +4,7 @@ using Acquire.Acquisition.Serial;
 using Acquire.Service.Commands;
 using Acquire.Service.Display;
 using Acquire.Service.Forecasting;
+using Acquire.Service.Page;
 using Acquire.Service.Reports;
 using Microsoft.Extensions.Configuration;
 using Microsoft.Extensions.DependencyInjection;
@@ -21,15 +22,18 @@ namespace Acquire.Service.Capture;
 /// <param name="configuration">All layers of settings; section <c>Serilog</c> sets the log up.</param>
 /// <param name="options">The settings, valid.</param>
 /// <param name="makeSource">Makes the source of pulses.</param>
+/// <param name="page">The page to be served beside the capture; null for none.</param>
 internal sealed class CaptureHost(
     Surroundings surroundings, IConfigurationRoot configuration, CaptureOptions options,
-    Func<CaptureOptions, TimeProvider, IPulseSource> makeSource)
+    Func<CaptureOptions, TimeProvider, IPulseSource> makeSource, PageSettings? page = null)
 {
+    private readonly string _command = page is null ? "capture" : "serve";
     private readonly LastErrorSink _errors = new();
     private PortWatch? _port;
     private Func<Task<RecoveryReport>, CaptureHealth>? _makeHealth;
     private CaptureSession? _session;
     private Func<LiveForecaster>? _makeForecaster;
+    private Func<LiveState>? _live;
     private Func<LiveState, LiveForecast?> _forecast = _ => null;
 
     /// <summary>Captures until done, failed or ended by the user.</summary>
@@ -40,7 +44,7 @@ internal sealed class CaptureHost(
         using LibraryLock? held = LibraryLock.TryTake(options.Library, out string holder);
         if (held is null)
         {
-            surroundings.Error.WriteLine($"acquire capture: {options.Library} is in use by {holder}: end that first, or name another library.");
+            surroundings.Error.WriteLine($"acquire {_command}: {options.Library} is in use by {holder}: end that first, or name another library.");
             return ExitCode.Failed;
         }
 
@@ -72,9 +76,16 @@ internal sealed class CaptureHost(
             health.Look, host.Services.GetService<ISystemdNotifier>(), ServiceManager.WatchdogLimit(surroundings), time, healthLog);
         using LiveForecaster forecaster = _makeForecaster!();
         Volatile.Write(ref _forecast, forecaster.Latest);
+        using PageHost? served = page is null ? null : PageHost.Start(page, ForPage(health, sourceTime), time, loggers);
         host.RunAsync(surroundings.Stop).GetAwaiter().GetResult();
-        foreach (string problem in recovering.GetAwaiter().GetResult().Problems) surroundings.Error.WriteLine("acquire capture: " + problem);
+        foreach (string problem in recovering.GetAwaiter().GetResult().Problems) surroundings.Error.WriteLine($"acquire {_command}: " + problem);
         return Report(worker);
+    }
+
+    private PageCapture ForPage(CaptureHealth health, TimeProvider sourceTime)
+    {
+        CaptureSession session = _session!;
+        return new PageCapture(_live!, health.Report, session.Orders, () => session.Plan, session.Report, options, sourceTime);
     }
 
     private RecoveryReport Recover(Recovery recovery)
@@ -107,6 +118,7 @@ internal sealed class CaptureHost(
             return live with { Forecast = Volatile.Read(ref _forecast)(live) };
         }
 
+        _live = Live;
         _makeHealth = recovery => new CaptureHealth(
             options.Library, Live, new HealthThreads(session, source, surroundings.Time), recovery, () => _errors.Last, surroundings.Time, sourceTime);
         async Task Show(CancellationToken end)
@@ -160,13 +172,13 @@ internal sealed class CaptureHost(
     {
         if (_port?.Refusal(options.Wait || worker.EndedByUser) is { } refusal)
         {
-            surroundings.Error.WriteLine("acquire capture: " + refusal.Message);
+            surroundings.Error.WriteLine($"acquire {_command}: " + refusal.Message);
             return PortWatch.IsWrongCall(refusal.Kind) ? ExitCode.WrongCall : ExitCode.Failed;
         }
 
         if (worker.Fault is { } fault)
         {
-            surroundings.Error.WriteLine("acquire capture: failed: " + fault.Message);
+            surroundings.Error.WriteLine($"acquire {_command}: failed: " + fault.Message);
             return ExitCode.Failed;
         }
 

@@ -48,6 +48,9 @@ internal sealed class CaptureJournals : IDisposable
         _keeper.Start();
     }
 
+    /// <summary>Set-up of runs that begin from now on, where a plan does not say otherwise; null for that of the settings.</summary>
+    public RunSetup? NextSetup { get; set; }
+
     /// <summary>The journal that is written now.</summary>
     public OpenJournal Current { get; private set; }
 
@@ -163,7 +166,7 @@ internal sealed class CaptureJournals : IDisposable
 
     /// <summary>The entry of a run that begins, with the set-up and the row that a plan gives it.</summary>
     public RunBegan Began(OpenJournal journal, int number, long firstPulse) =>
-        _plan?.Begin(journal.Key, number, firstPulse) ?? new RunBegan(number, firstPulse);
+        _plan?.Begin(journal.Key, number, firstPulse, NextSetup) ?? new RunBegan(number, firstPulse, NextSetup);
 
     private long LimitBytes => (long)_options.JournalMemoryMb << 20;
 

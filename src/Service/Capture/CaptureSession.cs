@@ -41,6 +41,10 @@ public sealed class CaptureSession
     private long _changeAtNs;
     private SpinSoFar? _soFar;
     private bool _isSoFarAsked;
+    private int _runsBegun;
+    private int _runsDismissed;
+    private int _runsNotSaved;
+    private RunSetup? _runSetup;
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
@@ -58,6 +62,8 @@ public sealed class CaptureSession
         _questions = new Questions(options.Format, chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
         _clock = new ClockWatch(time);
+        _runsBegun = chain.FirstPulse >= 0 ? 1 : 0; // a capture that goes on
+        _runSetup = _runsBegun > 0 ? options.Setup() : null;
         _live = new LiveState { Source = source.Detail };
     }
 
@@ -69,6 +75,12 @@ public sealed class CaptureSession
 
     /// <summary>Asks for a new copy of it, which comes with the next live state. For any thread; never waits.</summary>
     internal void AskSoFar() => Volatile.Write(ref _isSoFarAsked, true);
+
+    /// <summary>What others want of the capture; it is done before the next live state.</summary>
+    internal CaptureOrders Orders { get; } = new();
+
+    /// <summary>How the plan stands that is followed; null where none is. Safe to read from any thread.</summary>
+    internal PlanView? Plan => _plan?.Live;
 
     /// <summary>Sign of life of the thread that captures.</summary>
     internal Heartbeat Beat { get; } = new();
@@ -97,6 +109,7 @@ public sealed class CaptureSession
                 _source.Blocks.Wait(WaitMs);
             come = TakeBlocks();
             TakeTime();
+            TakeOrders();
             TakeFinished();
             if (!come || _time.MonotonicNs() - _publishedNs > PublishNs - (TakeEveryMs * 500_000))
                 Publish();
@@ -144,6 +157,30 @@ public sealed class CaptureSession
             ChangeJournal(now);
     }
 
+    private void TakeOrders()
+    {
+        while (Orders.TryTake(out CaptureOrder? order))
+        {
+            switch (order)
+            {
+                case CaptureOrder.Next next:
+                    _journals.NextSetup = next.Setup;
+                    break;
+                case CaptureOrder.Start:
+                    _chain.StartByHand(_found);
+                    break;
+                case CaptureOrder.End:
+                    _chain.EndByHand(_found);
+                    break;
+                case CaptureOrder.Automatic automatic:
+                    _chain.IsAutomatic = automatic.IsOn;
+                    break;
+            }
+
+            Follow();
+        }
+    }
+
     // Where no new journal can be begun (a full disk), the present one goes on and it is tried again later.
     private void ChangeJournal(long now)
     {
@@ -169,7 +206,10 @@ public sealed class CaptureSession
         {
             case RunTransitionKind.Began:
                 journal.Runs++;
-                journal.Writer.TryAppend(now, _journals.Began(journal, journal.Runs, first));
+                RunBegan began = _journals.Began(journal, journal.Runs, first);
+                _runsBegun++;
+                _runSetup = began.Setup ?? _options.Setup();
+                journal.Writer.TryAppend(now, began);
                 break;
             case RunTransitionKind.Ended:
                 string reason = Reason(t.End);
@@ -180,6 +220,7 @@ public sealed class CaptureSession
                 _finishing.Add(new EndedRun(journal, journal.Runs, first, last, reason));
                 break;
             case RunTransitionKind.Dismissed:
+                _runsDismissed++;
                 journal.Writer.TryAppend(now, new RunDismissed(journal.Runs));
                 journal.CountPackaged();
                 _plan?.Drop(journal.Key, journal.Runs);
@@ -214,6 +255,7 @@ public sealed class CaptureSession
             else
             {
                 _failed = true;
+                _runsNotSaved++;
                 _plan?.Drop(done.Run.Journal.Key, done.Run.Number);
                 _trouble = $"A run could not be saved ({done.Fault!.Message}). What was seen is kept in {done.Run.Journal.Writer.Path}.";
             }
@@ -270,6 +312,10 @@ public sealed class CaptureSession
             Source = board.Length > 0 ? $"{board} on {_source.Detail}" : _source.Detail,
             Counts = state.Counts with { BytesLost = state.Counts.BytesLost + lost },
             FinishedRuns = _runs.Count,
+            RunsBegun = _runsBegun,
+            RunsDismissed = _runsDismissed,
+            RunsNotSaved = _runsNotSaved,
+            RunSetup = _runSetup,
             Plan = _plan?.Live.Words,
             LastRun = _runs.Count > 0 ? _runs[^1] : null,
             JournalBytes = journal.AppendedBytes,

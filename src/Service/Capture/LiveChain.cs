@@ -137,8 +137,24 @@ internal sealed class LiveChain
     /// <summary>Tells that the capture was cut short after what it took last; the link is not there until the source says so.</summary>
     public void Interrupt() => LinkUp = false;
 
+    /// <summary>Whether a launch is a run by itself.</summary>
+    public bool IsAutomatic
+    {
+        get;
+        set => field = _detector.IsAutomatic = value;
+    } = true;
+
+    /// <summary>Takes what turns now for a run at the user's word; nothing where a run is under way or nothing turns.</summary>
+    public void StartByHand(List<RunTransition> found) => _detector.StartByHand(_tracker, found);
+
     /// <summary>Ends the run under way at the user's word.</summary>
-    public void EndByHand(List<RunTransition> found) => _detector.EndByHand(found);
+    public void EndByHand(List<RunTransition> found)
+    {
+        _detector.EndByHand(found);
+        if (found.Count > 0)
+            _history.End();
+        ForgetWhatEnded(found);
+    }
 
     /// <summary>A copy of the spin under way, for a forecast; null where there is none.</summary>
     public SpinSoFar? SoFar() => _history.Copy(_rate, _uRate);
@@ -156,6 +172,8 @@ internal sealed class LiveChain
         return new LiveState
         {
             Phase = _detector.Phase,
+            IsAutomatic = IsAutomatic,
+            CanStart = _detector.CanStart,
             Rpm = spins ? rpm : double.NaN,
             URpm = spins ? double.Hypot(uSpeed * 60, rpm * _uRate) : double.NaN,
             SpeedAgeS = spins ? ageS : double.NaN,
@@ -249,7 +267,7 @@ internal sealed class LiveChain
         _tickHz = Decoder.TickHz;
         _tracker = new MarkTracker(_settings.Tracker(_tickHz));
         _speed = new LiveSpeed(_tickHz, _settings.Marks);
-        _detector = new RunDetector(_settings.Rules(_tickHz));
+        _detector = new RunDetector(_settings.Rules(_tickHz)) { IsAutomatic = IsAutomatic };
         _clock = new ClockFit(_tickHz);
         _history = new SpinHistory(_tickHz);
         _lock = -1;

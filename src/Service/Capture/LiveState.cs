@@ -10,6 +10,24 @@ public sealed record LiveState
     /// <summary>The phase of the run.</summary>
     public RunPhase Phase { get; init; } = RunPhase.Waiting;
 
+    /// <summary>Whether a launch is a run by itself; else only what the user says is.</summary>
+    public bool IsAutomatic { get; init; } = true;
+
+    /// <summary>True where something turns that the user could say is a run.</summary>
+    public bool CanStart { get; init; }
+
+    /// <summary>Runs that have begun since the capture did, those that came to nothing among them.</summary>
+    public int RunsBegun { get; init; }
+
+    /// <summary>Of these those that came to nothing.</summary>
+    public int RunsDismissed { get; init; }
+
+    /// <summary>Of these those that could not be saved.</summary>
+    public int RunsNotSaved { get; init; }
+
+    /// <summary>Set-up of the run under way, or of the last; null before the first.</summary>
+    public Recording.RunSetup? RunSetup { get; init; }
+
     /// <summary>Speed, turns a minute; NaN where nothing spins or nothing is known.</summary>
     public double Rpm { get; init; } = double.NaN;
 

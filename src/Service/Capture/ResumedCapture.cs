@@ -20,6 +20,7 @@ internal sealed class ResumedCapture
     private const long LeastBytes = 33; // a shorter one was prepared and never begun
     private const string BootFile = "/proc/sys/kernel/random/boot_id";
     private readonly Dictionary<int, BoundRun> _runs = [];
+    private readonly List<RunTransition> _found = [];
     private int _done;
 
     private ResumedCapture(string journal, JournalStart start, LiveChain chain)
@@ -132,6 +133,7 @@ internal sealed class ResumedCapture
                 Chain.Take(record.Block, found);
                 Chain.PassTime(record.HostNs, found);
                 found.Clear();
+                _found.Clear();
                 LastHostNs = record.HostNs;
             }
             else if (record.Kind == JournalEntryKind.CaptureEnded)
@@ -155,9 +157,12 @@ internal sealed class ResumedCapture
             case JournalEntryKind.RunBegan:
                 RunBegan began = record.Entry<RunBegan>();
                 Runs = began.RunNumber;
+                Chain.StartByHand(_found); // nothing where it had begun by itself
                 _runs[began.RunNumber] = new BoundRun(began.RunNumber, began.FirstPulse, long.MaxValue, EndReasons.Recovered, began.Plan);
                 break;
             case JournalEntryKind.RunEnded when record.Entry<RunEnded>() is var end && _runs.TryGetValue(end.RunNumber, out BoundRun? run):
+                if (end.Reason == EndReasons.Operator && Chain.FirstPulse == run.FirstPulse)
+                    Chain.EndByHand(_found);
                 _runs[end.RunNumber] = run with { LastPulse = end.LastPulse, Reason = end.Reason };
                 break;
             case JournalEntryKind.RunDismissed:

@@ -43,7 +43,7 @@ public static class AcquireCommand
         var root = new RootCommand("Measures how long a top or a flywheel spins and how it slows down.");
         CommandGroup[] groups =
         [
-            new("Capture", [CaptureCommand.Build(surroundings), SensorCommand.Build(surroundings), StatusCommand.Build(surroundings)]),
+            new("Capture", [CaptureCommand.Build(surroundings), SensorCommand.Build(surroundings), ServeCommand.Build(surroundings), StatusCommand.Build(surroundings)]),
             new("Library", [RunsCommand.Build(surroundings), ShowCommand.Build(surroundings), EditCommand.Build(surroundings), VerifyCommand.Build(surroundings), RecoverCommand.Build(surroundings), ImportCommand.Build(surroundings), ExportCommand.Build(surroundings)]),
             new("Results", [SpindownCommand.Build(surroundings), CompareCommand.Build(surroundings), SweepCommand.Build(surroundings), LaunchCommand.Build(surroundings), BrakeCommand.Build(surroundings), BestCommand.Build(surroundings), EvidenceCommand.Build(surroundings)]),
             new("Design", [ForecastCommand.Build(surroundings), RotorCommand.Build(surroundings), AirCommand.Build(surroundings), PlanCommand.Build(surroundings)]),

@@ -2,6 +2,7 @@ using System.CommandLine;
 using Acquire.Acquisition.Serial;
 using Acquire.Recording;
 using Acquire.Service.Capture;
+using Acquire.Service.Page;
 using Acquire.Service.Plans;
 
 namespace Acquire.Service.Commands;
@@ -28,7 +29,7 @@ internal static class CaptureCommand
             HelpName = "name=value",
         };
         command.Options.Add(factors);
-        command.SetAction(call => Run(surroundings, Given(call, options), call.GetValue(factors) ?? []));
+        command.SetAction(call => Run(surroundings, command.Name, Given(call, options), call.GetValue(factors) ?? []));
         HelpText.Attach(command, Examples);
         return command;
     }
@@ -73,7 +74,13 @@ internal static class CaptureCommand
         return given;
     }
 
-    private static int Run(Surroundings surroundings, Dictionary<string, string?> given, string[] factors)
+    /// <summary>Captures.</summary>
+    /// <param name="surroundings">Where it runs.</param>
+    /// <param name="name">Name of the command; <c>serve</c> serves the page besides.</param>
+    /// <param name="given">What the call gave, by full key.</param>
+    /// <param name="factors">Factors that it gave.</param>
+    /// <returns>One of <see cref="ExitCode"/>.</returns>
+    internal static int Run(Surroundings surroundings, string name, Dictionary<string, string?> given, string[] factors)
     {
         var problems = new List<string>();
         foreach (string factor in factors)
@@ -85,19 +92,21 @@ internal static class CaptureCommand
         }
 
         if (CaptureConfiguration.Load(surroundings, given, out string? unreadable) is not { } configuration)
-            return surroundings.Refuse("capture", unreadable!);
+            return surroundings.Refuse(name, unreadable!);
 
         (CaptureOptions options, IReadOnlyList<string> wrong) = configuration.Read();
         problems.AddRange(wrong);
         if (options.Port.Length == 0) problems.Add(PortsHere());
-        if (problems.Count > 0) return surroundings.Refuse("capture", problems);
+        if (problems.Count > 0) return surroundings.Refuse(name, problems);
 
         options.Library = surroundings.FullPath(options.Library);
-        if (File.Exists(options.Library)) return surroundings.Refuse("capture", $"--library: '{options.Library}' is a file; allowed is a folder");
-        if (options.Plan.Length > 0 && Plan(options, surroundings, out bool complete) is { } noPlan) return complete ? ExitCode.Done : surroundings.Refuse("capture", noPlan);
-        if (LogFileProblem(options, surroundings) is { } unwritable) return surroundings.Refuse("capture", unwritable);
+        if (File.Exists(options.Library)) return surroundings.Refuse(name, $"--library: '{options.Library}' is a file; allowed is a folder");
+        if (options.Plan.Length > 0 && Plan(options, surroundings, out bool complete) is { } noPlan) return complete ? ExitCode.Done : surroundings.Refuse(name, noPlan);
+        if (LogFileProblem(options, surroundings) is { } unwritable) return surroundings.Refuse(name, unwritable);
+        PageSettings? page = name == ServeCommand.Name ? ServeCommand.Page(configuration.Root, options.Library, surroundings, problems) : null;
+        if (problems.Count > 0) return surroundings.Refuse(name, problems);
         DurableFolder.Make(options.Library);
-        return new CaptureHost(surroundings, configuration.Root, options, MakeSource).Run();
+        return new CaptureHost(surroundings, configuration.Root, options, MakeSource, page).Run();
     }
 
     // What a sheet has wrong is said before anything is begun; and that nothing is left to do.

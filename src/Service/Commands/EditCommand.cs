@@ -11,7 +11,7 @@ namespace Acquire.Service.Commands;
 internal sealed class EditCommand
 {
     private static readonly string[] Texts = ["--top", "--base", "--cover", "--operator", "--note"];
-    private const int LongestReason = 500;
+    internal const int LongestReason = 500;
     private readonly Surroundings _surroundings;
     private readonly Argument<string> _run = new("run") { HelpName = "RUN", Description = "The run's folder, or its name in the library; with --restore its name in the trash." };
     private readonly LibraryOption _library = new();
@@ -145,11 +145,14 @@ internal sealed class EditCommand
         return new RunChanges { Texts = texts, Factors = factors, Slug = call.GetValue(_rename), Spoilt = Spoilt(call, problems) };
     }
 
+    /// <summary>Whether a text can be why a run is spoilt.</summary>
+    internal static bool IsReason(string text) => !string.IsNullOrWhiteSpace(text) && text.Length <= LongestReason && !text.Any(char.IsControl);
+
     private string? Spoilt(ParseResult call, List<string> problems)
     {
         string? reason = call.GetValue(_spoilt);
         if (reason is not null && call.GetValue(_notSpoilt)) problems.Add("--spoilt and --not-spoilt are given at once; allowed is one of them");
-        if (reason is not null && (string.IsNullOrWhiteSpace(reason) || reason.Length > LongestReason || reason.Any(char.IsControl)))
+        if (reason is not null && !IsReason(reason))
             problems.Add($"--spoilt: '{reason}' on the command line; allowed is a reason in one line of text, 1 to {LongestReason} characters");
         return reason?.Trim() ?? (call.GetValue(_notSpoilt) ? "" : null);
     }

@@ -1,6 +1,5 @@
 using System.CommandLine;
 using System.Globalization;
-using System.Text.Json;
 using Acquire.Recording;
 using Acquire.Service.Display;
 using Spectre.Console;
@@ -32,35 +31,10 @@ internal static class RunsCommand
         foreach (LibraryRun run in all.Where(r => r.Descriptor is null))
             surroundings.Error.WriteLine($"acquire runs: {run.Name} cannot be read: {run.Problem}");
         (string Name, RunDescriptor Descriptor)[] readable = [.. all.Where(r => r.Descriptor is not null).Select(r => (r.Name, r.Descriptor!))];
-        if (json) JsonAnswer.Write(surroundings.Out, writer => WriteJson(writer, readable));
+        if (json) JsonAnswer.Write(surroundings.Out, writer => RunsJson.Write(writer, readable));
         else if (all.Count == 0) surroundings.Error.WriteLine($"No runs in {library} yet.");
         else if (readable.Length > 0) WriteTable(readable, surroundings);
         return ExitCode.Done;
-    }
-
-    private static void WriteJson(Utf8JsonWriter writer, (string Name, RunDescriptor Descriptor)[] runs)
-    {
-        writer.WriteStartObject();
-        writer.WriteStartArray("runs");
-        foreach ((string name, RunDescriptor run) in runs)
-        {
-            writer.WriteStartObject();
-            writer.WriteString("run", name);
-            writer.WriteString("startedAt", run.StartedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss.fff'Z'", CultureInfo.InvariantCulture));
-            writer.WriteString("top", run.Setup.Top);
-            writer.WriteString("base", run.Setup.Base);
-            writer.WriteString("cover", run.Setup.Cover);
-            writer.WriteStartObject("factors");
-            foreach ((string factor, double value) in run.Setup.Factors) writer.WriteNumber(factor, value, orNull: true);
-            writer.WriteEndObject();
-            writer.WriteNumber("spinTimeS", run.Result.SpinTimeS, orNull: true);
-            writer.WriteNumber("peakRpm", run.Result.PeakRpm, orNull: true);
-            writer.WriteString("endReason", run.EndReason);
-            writer.WriteEndObject();
-        }
-
-        writer.WriteEndArray();
-        writer.WriteEndObject();
     }
 
     private static void WriteTable((string Name, RunDescriptor Descriptor)[] runs, Surroundings surroundings)

@@ -93,20 +93,24 @@ internal sealed class PlanFollower : IDisposable
     }
 
     /// <summary>A run has begun: gives it the next row.</summary>
+    /// <param name="journal">The journal.</param>
+    /// <param name="number">The run's number in it.</param>
+    /// <param name="firstPulse">Ordinal of its first pulse in it.</param>
+    /// <param name="usual">What the plan does not say of the set-up; null for that of the settings.</param>
     /// <returns>The journal's entry of it.</returns>
-    public RunBegan Begin(string journal, int number, long firstPulse)
+    public RunBegan Begin(string journal, int number, long firstPulse, RunSetup? usual = null)
     {
         lock (_lock)
         {
             if (_view.Next is not { } row)
             {
                 _logger.LogWarning("Plan {Plan}: every row is done or being saved, so that the run under way is for none of them", _sheet.Id);
-                return new RunBegan(number, firstPulse);
+                return new RunBegan(number, firstPulse, usual);
             }
 
             _flights[(journal, number)] = new Flight(row.Row, false, false, null);
             Publish();
-            return new RunBegan(number, firstPulse, row.In(_usual), new RunPlan(_sheet.Id, row.Row, row.Block) { FromRpm = row.Speeds?.FromRpm, ToRpm = row.Speeds?.ToRpm });
+            return new RunBegan(number, firstPulse, row.In(usual ?? _usual), new RunPlan(_sheet.Id, row.Row, row.Block) { FromRpm = row.Speeds?.FromRpm, ToRpm = row.Speeds?.ToRpm });
         }
     }
 

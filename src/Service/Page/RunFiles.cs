@@ -1,0 +1,99 @@
+using System.IO.Compression;
+using Acquire.Service.Runs;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Http;
+using Microsoft.AspNetCore.Http.Features;
+using Microsoft.AspNetCore.Routing;
+using HttpResults = Microsoft.AspNetCore.Http.Results;
+
+namespace Acquire.Service.Page;
+
+/// <summary>Files of a run to take away. What a request names is only ever looked up among the names that the index has; it never becomes a path.</summary>
+internal static class RunFiles
+{
+    // A report's own style and pictures, and nothing else: it may not run a script, and is of no origin of ours.
+    private const string ReportPolicy = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'";
+
+    /// <summary>Adds the endpoints.</summary>
+    public static void Map(RouteGroupBuilder api, PageState state)
+    {
+        api.MapGet("/runs/{run}/report", (string run, HttpContext context) => Report(run, state, context)).Produces(200, contentType: "text/html").ProducesProblem(404).WithSummary("The run's own page.");
+        api.MapGet("/runs/{run}/files/{file}", (string run, string file) => One(run, file, state)).Produces(200, contentType: "application/octet-stream").ProducesProblem(404).WithSummary("A file of a run.");
+        api.MapGet("/runs/{run}/zip", (string run, HttpContext context) => Zip(run, state, context)).Produces(200, contentType: "application/zip").ProducesProblem(404).WithSummary("All files of a run in one archive.");
+    }
+
+    /// <summary>What a file is, for people.</summary>
+    public static string What(string name) => name switch
+    {
+        "datapackage.json" => "The descriptor: units, hashes, set-up, counts, result.",
+        "pulses.csv" => "Every pulse received.",
+        "speed.csv" => "Speed and deceleration with their uncertainties.",
+        "events.csv" => "What happened.",
+        "wobble.csv" => "The slow precession.",
+        "environment.csv" => "The air.",
+        RunCompanions.Report => "One page with all of it.",
+        _ => "",
+    };
+
+    private static IResult Report(string name, PageState state, HttpContext context)
+    {
+        if (Existing(name, RunCompanions.Report, state) is not { } path) return PageAnswers.None("There is no report of this run.");
+        context.Response.Headers.ContentSecurityPolicy = ReportPolicy;
+        context.Response.Headers.CacheControl = "private, no-cache";
+        return HttpResults.File(path, "text/html; charset=utf-8", lastModified: File.GetLastWriteTimeUtc(path));
+    }
+
+    private static IResult One(string name, string file, PageState state) => Existing(name, file, state) is { } path
+        ? HttpResults.File(path, Kind(file), $"{name}-{file}", File.GetLastWriteTimeUtc(path), enableRangeProcessing: true)
+        : PageAnswers.None($"There is no file '{PageAnswers.Shown(file)}' of a run '{PageAnswers.Shown(name)}'.");
+
+    private static string? Existing(string name, string file, PageState state)
+    {
+        if (state.Run(name) is not { } run || !run.Files.ContainsKey(file)) return null;
+        string path = Path.Combine(run.Folder, file);
+        return new FileInfo(path) is { Exists: true, LinkTarget: null } ? path : null;
+    }
+
+    private static string Kind(string file) => Path.GetExtension(file) switch
+    {
+        ".csv" => "text/csv; charset=utf-8",
+        ".json" => "application/json",
+        _ => "application/octet-stream",
+    };
+
+    private static async Task<IResult> Zip(string name, PageState state, HttpContext context)
+    {
+        if (state.Run(name) is not { } run) return PageAnswers.NoRun(name);
+        if (!await state.Reading.WaitAsync(TimeSpan.FromSeconds(10), context.RequestAborted)) return PageAnswers.Busy(context);
+        try
+        {
+            context.Features.Get<IHttpResponseBodyFeature>()?.DisableBuffering();
+            context.Response.ContentType = "application/zip";
+            context.Response.Headers.ContentDisposition = new Microsoft.Net.Http.Headers.ContentDispositionHeaderValue("attachment") { FileName = Plain(name) + ".zip", FileNameStar = name + ".zip" }.ToString();
+            await Write(run, context);
+            return HttpResults.Empty;
+        }
+        finally
+        {
+            state.Reading.Release();
+        }
+    }
+
+    private static async Task Write(IndexedRun run, HttpContext context)
+    {
+        CancellationToken stop = context.RequestAborted;
+        await using ZipArchive archive = await ZipArchive.CreateAsync(context.Response.Body, ZipArchiveMode.Create, leaveOpen: true, entryNameEncoding: null, stop);
+        foreach (string file in run.Files.Keys)
+        {
+            var found = new FileInfo(Path.Combine(run.Folder, file));
+            if (found is not { Exists: true, LinkTarget: null }) continue;
+            ZipArchiveEntry entry = archive.CreateEntry($"{run.Name}/{file}", CompressionLevel.Fastest);
+            entry.LastWriteTime = found.LastWriteTimeUtc.Year is >= 1980 and <= 2107 ? new DateTimeOffset(found.LastWriteTimeUtc) : new DateTimeOffset(1980, 1, 1, 0, 0, 0, TimeSpan.Zero);
+            await using Stream to = await entry.OpenAsync(stop);
+            await using var from = new FileStream(found.FullName, new FileStreamOptions { Access = FileAccess.Read, Share = FileShare.ReadWrite | FileShare.Delete, Options = FileOptions.Asynchronous | FileOptions.SequentialScan });
+            await from.CopyToAsync(to, stop);
+        }
+    }
+
+    private static string Plain(string name) => new([.. name.Select(c => char.IsAsciiLetterOrDigit(c) || c is '-' or '_' or '.' ? c : '_')]);
+}
