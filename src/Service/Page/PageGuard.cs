@@ -25,7 +25,8 @@ internal static class PageGuard
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";
         headers["Permissions-Policy"] = "camera=(), geolocation=(), microphone=(), payment=(), usb=()";
-        if (context.Request.Path.StartsWithSegments(Api)) headers.CacheControl = "no-store";
+        bool isSession = context.Request.Path.StartsWithSegments("/api/session"); // which sets it itself
+        if (context.Request.Path.StartsWithSegments(Api) && !isSession) headers.CacheControl = "no-store";
         return next(context);
     }
 

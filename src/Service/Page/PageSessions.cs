@@ -1,10 +1,14 @@
 using System.Security.Claims;
 using System.Security.Cryptography;
+using System.Xml.Linq;
 using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authentication.Cookies;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.DataProtection;
+using Microsoft.AspNetCore.DataProtection.KeyManagement;
+using Microsoft.AspNetCore.DataProtection.Repositories;
+using Microsoft.AspNetCore.DataProtection.XmlEncryption;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
@@ -26,7 +30,8 @@ internal static class PageSessions
     /// <summary>Adds what it needs.</summary>
     public static void Add(IServiceCollection services, PageSettings settings)
     {
-        services.AddDataProtection().UseEphemeralDataProtectionProvider();
+        services.AddDataProtection();
+        services.Configure<KeyManagementOptions>(o => (o.XmlRepository, o.XmlEncryptor) = (new NoFile(), new NullXmlEncryptor()));
         services.AddAntiforgery(o =>
         {
             o.HeaderName = TokenHeader;
@@ -109,7 +114,6 @@ internal static class PageSessions
     private static SessionDocument Document(HttpContext context, PageSettings settings, IAntiforgery forgery)
     {
         string token = forgery.GetAndStoreTokens(context).RequestToken ?? "";
-        context.Response.Headers.CacheControl = "no-store";
         return new SessionDocument(IsSignedIn(context, settings), settings.NeedsPassword, token, ProgramVersion.Software);
     }
 
@@ -133,5 +137,21 @@ internal static class PageSessions
     {
         context.Response.StatusCode = status;
         return Task.CompletedTask;
+    }
+
+    // Keys of sessions are in memory only: nothing that is left on a disk signs anybody in.
+    private sealed class NoFile : IXmlRepository
+    {
+        private readonly List<XElement> _keys = [];
+
+        public IReadOnlyCollection<XElement> GetAllElements()
+        {
+            lock (_keys) return [.. _keys];
+        }
+
+        public void StoreElement(XElement element, string friendlyName)
+        {
+            lock (_keys) _keys.Add(element);
+        }
     }
 }
