@@ -40,7 +40,7 @@ public sealed partial class LiveTests(BenchService bench)
         await page.GetByLabel("Find").FillAsync("oak cover=jar dish_radius_mm=80");
         await Expect(page.Locator("tbody tr[data-index]")).ToHaveCountAsync(1);
         await Expect(page.Locator("tbody")).ToContainTextAsync("oak rim");
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     [Fact]
@@ -59,7 +59,7 @@ public sealed partial class LiveTests(BenchService bench)
         await page.GetByRole(AriaRole.Link, new() { Name = "Look at the run" }).ClickAsync();
         await Expect(page.Locator("h1")).ToContainTextAsync("brass");
         await Expect(page.Locator("main")).ToContainTextAsync("ended by the operator");
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     [Fact]
@@ -71,7 +71,7 @@ public sealed partial class LiveTests(BenchService bench)
         await Expect(page.Locator("#link")).ToContainTextAsync("No connection to the bench computer");
         await page.Context.SetOfflineAsync(false);
         await Expect(page.Locator("#link")).ToBeEmptyAsync();
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     private static async Task Label(IPage page, string top, string cover)
@@ -87,7 +87,7 @@ public sealed partial class LiveTests(BenchService bench)
     }
 
     private Running Board(params IEnumerable<string> arguments) => Running.Board(
-        ["--link", bench.Port, "--speed", $"{BenchService.TimeScale}", "--topple", "500", "--idle", "20", "--rest", "400", "--misses", "0", "--glints", "0", .. arguments]);
+        ["--link", bench.Port, "--speed", $"{BenchService.TimeScale}", "--topple", "500", "--idle", "20", "--rest", "400", "--stay", "--misses", "0", "--glints", "0", .. arguments]);
 
     /// <summary>The folder as a zip is the folder as it stands: every byte, and verified.</summary>
     private async Task DownloadedWhole(IPage page, string run)

@@ -25,7 +25,7 @@ public sealed partial class ResultTests(BenchService bench)
         await page.GetByRole(AriaRole.Button, new() { Name = "Compare" }).ClickAsync();
         await Expect(page.Locator(".verdict")).ToHaveTextAsync(Verdict());
         await Expect(page.Locator("main")).ToContainTextAsync("How sure");
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     [Fact]
@@ -41,7 +41,7 @@ public sealed partial class ResultTests(BenchService bench)
         Assert.NotEmpty(change);
         Assert.Contains(change, (await page.Locator(".verdict").InnerTextAsync()).Replace('\u00a0', ' '), StringComparison.Ordinal);
         await Expect(page.Locator("svg.picture rect, svg.picture circle").First).ToBeVisibleAsync();
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     [Fact]
@@ -57,7 +57,7 @@ public sealed partial class ResultTests(BenchService bench)
         await page.GetByLabel("From").FillAsync("fast");
         await page.GetByRole(AriaRole.Button, new() { Name = "Find the best" }).ClickAsync();
         await Expect(page.GetByRole(AriaRole.Alert)).ToContainTextAsync("fast");
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     [Fact]
@@ -83,7 +83,7 @@ public sealed partial class ResultTests(BenchService bench)
         await page.GetByText("1 deleted run").ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Put" }).ClickAsync();
         await Expect(page.Locator("tbody tr[data-index]")).ToHaveCountAsync(2);
-        await page.Context.CloseAsync();
+        await bench.Leave(page);
     }
 
     private static async Task Pick(IPage page, int count)

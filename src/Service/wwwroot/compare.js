@@ -1,8 +1,8 @@
-import { field, fresh, h, say, table, trouble } from "./dom.js";
+import { field, fresh, h, say, speedIn, table, trouble } from "./dom.js";
 import { get, query } from "./api.js";
 import { clock, count, interval, known, number, probability, rpm, setupText, signed, when } from "./format.js";
 import { changesPicture, key } from "./picture.js";
-import { keysAndValues, taken } from "./sieve.js";
+import { keysAndValues, taken, usualSpan } from "./sieve.js";
 
 /** The two questions of this section. */
 export const questions = here => h("p", { class: "sub" }, [["/compare", "A change"], ["/sweep", "A factor"]].map(([path, name]) => h("a", { href: path, "aria-current": path === here && "page" }, name)));
@@ -18,7 +18,8 @@ export async function show(place, { signal, search, go }) {
         return;
     }
     const byName = picked.length > 0 || [baseline, ...variants].some(f => f && !f.includes("="));
-    const range = { from: search.get("fromRpm") ?? "2000", to: search.get("toRpm") ?? "500" };
+    const usual = usualSpan(byName ? picked : []);
+    const range = { from: search.get("fromRpm") ?? usual.from, to: search.get("toRpm") ?? usual.to };
     const form = byName ? pickedForm(picked.length ? picked : named(runs, [baseline, ...variants]), [baseline, ...variants], range, go) : filterForm(runs, baseline, variants, range, search, go);
     place.append(form);
     if (!baseline || !variants.length) return;
@@ -33,7 +34,20 @@ const named = (runs, filters) => filters.flatMap(f => f.split(",")).map(name => 
 function speeds(range) {
     const from = h("input", { inputmode: "decimal", value: range.from });
     const to = h("input", { inputmode: "decimal", value: range.to });
-    return { from, to, element: h("div", { class: "speeds" }, field("From/rpm", from), field("To/rpm", to), h("button", { type: "submit", class: "main" }, "Compare")) };
+    const problem = h("div", {});
+    const element = h("div", {}, h("div", { class: "speeds" }, field("From/rpm", from), field("To/rpm", to), h("button", { type: "submit", class: "main" }, "Compare")), problem);
+    return {
+        element,
+        /** Goes to what `path` makes of the two speeds, or says why it cannot. */
+        use(path, go) {
+            problem.replaceChildren();
+            try {
+                go(path({ fromRpm: speedIn(from, "From"), toRpm: speedIn(to, "To") }));
+            } catch (error) {
+                problem.replaceChildren(trouble(error));
+            }
+        },
+    };
 }
 
 /** Baseline and variants by what a set-up says. */
@@ -51,7 +65,7 @@ function filterForm(runs, baseline, variants, range, search, go) {
     };
     const more = h("button", { type: "button", class: "plain", on: { click: () => add().focus() } }, "Add a variant");
     (variants.length ? variants : [""]).forEach(v => add(v));
-    return h("form", { on: { submit: e => { e.preventDefault(); go("/compare" + query({ baseline: base.input.value.trim(), variant: [...rows.querySelectorAll("input")].map(i => i.value.trim()), fromRpm: over.from.value, toRpm: over.to.value, withSpoilt: spoilt.checked && "true" })); } } },
+    return h("form", { on: { submit: e => { e.preventDefault(); over.use(span => "/compare" + query({ baseline: base.input.value.trim(), variant: [...rows.querySelectorAll("input")].map(i => i.value.trim()), ...span, withSpoilt: spoilt.checked && "true" }), go); } } },
         h("p", { class: "quiet" }, "Say by their set-up which runs to take, such as ", h("code", {}, "cover=none"), " or ", h("code", {}, "cover=ring,clearance_mm=6"), "; or pick runs in the ", h("a", { href: "/library" }, "Library"), "."),
         h("div", { class: "pair" }, h("div", {}, base.element), h("div", {}, rows, more)), h("label", { class: "tick" }, spoilt, " Spoilt runs too"), over.element, list);
 }
@@ -84,7 +98,7 @@ function pickedForm(runs, filters, range, go) {
 
     function send() {
         const of = place => runs.filter((_, i) => choices[i].value === String(place)).map(r => r.run).join(",");
-        go("/compare" + query({ baseline: of(0), variant: [1, 2, 3].map(of), fromRpm: over.from.value, toRpm: over.to.value }));
+        over.use(span => "/compare" + query({ baseline: of(0), variant: [1, 2, 3].map(of), ...span }), go);
     }
 }
 

@@ -50,6 +50,14 @@ export function field(label, control, hint) {
     return h("div", { class: "field" }, h("label", { for: control.id }, label), control, note);
 }
 
+/** A speed that was typed in; throws, in words, where it is none. */
+export function speedIn(input, name) {
+    const text = input.value.trim();
+    const value = Number(text.replace(",", "."));
+    if (!text || !Number.isFinite(value) || value <= 0) throw new Error(`${name}: ${text ? `'${text}'` : "nothing"} is no speed; say it in rpm, such as 1500.`);
+    return value;
+}
+
 /** What went wrong, for a person, in a block that is read out. */
 export function trouble(error) {
     const texts = error?.problems?.length ? error.problems : [error?.message ?? String(error)];

@@ -1,19 +1,32 @@
-import { facts, field, h, say, table, trouble } from "./dom.js";
+import { facts, field, h, say, speedIn, table, trouble } from "./dom.js";
 import { get, query, runPath, send } from "./api.js";
 import { bytes, clock, count, factorName, known, measured, number, rpm, short, when } from "./format.js";
 import { chart, timeAxis } from "./chart.js";
 import { sure } from "./dialog.js";
 import { editRun } from "./edit.js";
+import { usualSpan } from "./sieve.js";
 import { lawParts } from "./law.js";
 
-const ends = { stopped: "stopped by itself", operator: "ended by the operator", recovered: "cut short, recovered", lost: "marks did not come back" };
+const ends = { stopped: "stopped by itself", operator: "ended by the operator", recovered: "cut short, recovered as far as it was recorded", "signal-lost": "the signal was lost, the end was not seen", "source-lost": "the board's link was lost, the end was not seen" };
 
 export async function show(place, { signal, id, go }) {
     const [run, events] = await Promise.all([get(runPath(id), { signal }), get(runPath(id) + "/events", { signal }).catch(() => ({ events: [] }))]);
     const a = run.acquire;
     const { setup, result } = a;
     const said = h("div", { role: "status" });
-    const does = work => async e => { said.replaceChildren(); e.target.disabled = true; try { await work(); } catch (error) { said.replaceChildren(trouble(error)); } e.target.disabled = false; };
+    let busy = false;
+    // No button is disabled meanwhile: the focus could not come back to it.
+    const does = work => async () => {
+        if (busy) return;
+        busy = true;
+        said.replaceChildren();
+        try {
+            await work();
+        } catch (error) {
+            said.replaceChildren(trouble(error));
+        }
+        busy = false;
+    };
     const spoilt = a.spoilt?.why ?? a.spoilt;
     place.append(h("p", {}, h("a", { href: "/library" }, "Library")),
         h("h1", {}, setup.top || "Run", h("span", { class: "unseen" }, ", "), h("span", { class: "quiet" }, " " + when(a.startedAt))),
@@ -25,7 +38,7 @@ export async function show(place, { signal, id, go }) {
             h("a", { href: runPath(run.run) + "/zip", download: run.run + ".zip" }, "Download all (zip)"),
             run.report && h("a", { href: runPath(run.run) + "/report", target: "_blank", rel: "noopener" }, "Report in a new tab"),
             h("button", { type: "button", class: "plain", on: { click: does(async () => { if (await sure("Delete this run?", "It goes into the library's trash, from where the Library page puts it back.", "Delete", () => send("DELETE", runPath(run.run)).then(() => true))) go("/library"); }) } }, "Delete")),
-        said, curves(run.run, signal), bands(run.run, signal),
+        said, curves(run.run, signal), bands(run.run, result, signal),
         h("div", { class: "pair" }, h("section", {}, h("h2", {}, "Set-up"), setupFacts(setup)), h("section", {}, h("h2", {}, "Result"), resultFacts(a, result))),
         h("div", { class: "pair" },
             h("section", {}, h("h2", {}, "What happened"), table("Events", [{ head: "Time/s", number: true, cell: e => number(e.timeS, 1) }, { head: "Event", cell: e => e.event }, { head: "Detail", cell: e => e.detail ?? "" }], events.events)),
@@ -86,10 +99,11 @@ function band(values, u) {
     return { y: values, low: at(-1), high: at(1) };
 }
 
-/** The time between two speeds and in bands between them, as `acquire spindown` works it out; `say` tells what came. */
-function bands(run, signal) {
-    const from = h("input", { inputmode: "decimal", value: "2000" });
-    const to = h("input", { inputmode: "decimal", value: "500" });
+/** The time between two speeds and in bands between them, as `acquire spindown` works it out. */
+function bands(run, figures, signal) {
+    const span = usualSpan([figures ?? {}]);
+    const from = h("input", { inputmode: "decimal", value: String(span.from) });
+    const to = h("input", { inputmode: "decimal", value: String(span.to) });
     const state = h("p", { class: "quiet", role: "status" });
     const result = h("div", {});
     const button = h("button", { type: "submit" }, "Work out");
@@ -99,7 +113,7 @@ function bands(run, signal) {
         button.disabled = true;
         say(state, "Working it out …");
         try {
-            const [found] = (await get("/api/spindown" + query({ run, fromRpm: from.value, toRpm: to.value }), { signal })).runs;
+            const [found] = (await get("/api/spindown" + query({ run, fromRpm: speedIn(from, "From"), toRpm: speedIn(to, "To") }), { signal })).runs;
             say(state, "");
             result.replaceChildren(h("p", {}, h("strong", {}, `${clock(found.decayTimeS)} from ${rpm(found.fromRpm)} to ${rpm(found.toRpm)} rpm`), `: ${measured(found.decayTimeS, found.uDecayTimeS)} s, on average slowing ${short(found.decelerationRpmS)} rpm/s.`),
                 table("Time in each band", [{ head: "Band/rpm", number: true, cell: b => `${rpm(b.fromRpm)}–${rpm(b.toRpm)}` }, { head: "Time/s", number: true, cell: b => measured(b.timeS, b.uTimeS) },

@@ -49,6 +49,13 @@ export function keysAndValues(runs) {
     return [...counts].sort((a, b) => b[1] - a[1]).slice(0, 100);
 }
 
+/** The speeds between which runs are timed unless one says otherwise: 2000 to 500 rpm, or what all of them have of it, in round numbers. */
+export function usualSpan(runs) {
+    const from = Math.min(2000, ...runs.map(r => r.peakRpm).filter(Number.isFinite).map(rpm => Math.floor(rpm * 0.97 / 50) * 50));
+    const to = Math.max(500, ...runs.map(r => r.lastRpm).filter(Number.isFinite).map(rpm => Math.ceil(rpm * 1.03 / 50) * 50));
+    return from > to ? { from, to } : { from: 2000, to: 500 };
+}
+
 export const orders = {
     when: ["Started", (a, b) => a.startedAt < b.startedAt ? -1 : a.startedAt > b.startedAt ? 1 : 0],
     top: ["Top", (a, b) => (a.top ?? "").localeCompare(b.top ?? "")],

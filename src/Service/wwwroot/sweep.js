@@ -1,4 +1,4 @@
-import { field, fresh, h, table, trouble } from "./dom.js";
+import { field, fresh, h, speedIn, table, trouble } from "./dom.js";
 import { get, query } from "./api.js";
 import { clock, count, factorName, factorValue, interval, known, none, number, rpm, signed } from "./format.js";
 import { sweepPicture } from "./picture.js";
@@ -21,12 +21,22 @@ export async function show(place, { signal, search, go }) {
     const base = filterField(runs, "Baseline, if gains beside one are wanted", search.get("baseline") ?? "", list.id);
     const from = h("input", { inputmode: "decimal", value: search.get("fromRpm") ?? "2000" });
     const to = h("input", { inputmode: "decimal", value: search.get("toRpm") ?? "500" });
-    place.append(h("form", { on: { submit: e => { e.preventDefault(); go("/sweep" + query({ factor: factor.value, by: by.value, baseline: base.input.value.trim(), fromRpm: from.value, toRpm: to.value })); } } },
+    place.append(h("form", { on: { submit: e => { e.preventDefault(); ask(); } } },
         h("div", { class: "pair" }, h("div", {}, field("Factor", factor), field("Curves", by)), base.element),
         h("div", { class: "speeds" }, field("From/rpm", from), field("To/rpm", to), h("button", { type: "submit", class: "main" }, "Find the best")), list));
-    if (!search.get("factor")) return;
-    const result = h("div", {}, h("p", { class: "quiet", role: "status" }, "Working it out …"));
+    const result = h("div", {});
     place.append(result);
+
+    function ask() {
+        try {
+            go("/sweep" + query({ factor: factor.value, by: by.value, baseline: base.input.value.trim(), fromRpm: speedIn(from, "From"), toRpm: speedIn(to, "To") }));
+        } catch (error) {
+            result.replaceChildren(trouble(error));
+        }
+    }
+
+    if (!search.get("factor")) return;
+    result.append(h("p", { class: "quiet", role: "status" }, "Working it out …"));
     get("/api/sweep" + query({ factor: factor.value, by: by.value, baseline: base.input.value.trim(), fromRpm: from.value, toRpm: to.value }), { signal })
         .then(found => result.replaceChildren(...answer(found, signal)), error => error.name === "AbortError" || result.replaceChildren(trouble(error)));
 }
