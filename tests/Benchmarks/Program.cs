@@ -8,8 +8,9 @@ const string Usage =
       pipeline              bytes on a pseudo-terminal to journal and live speed; Linux
       finish                a run's journal to its package
       analyse               a package read and fully analysed, beside pandas reading its pulses.csv
-    Options of pipeline, finish and analyse:
-      --pulses <number>     pulses of the invented spin (pipeline 3000000, the others 5000000)
+      page                  pulse to page with twenty pages open, and how soon a library of 5,000 runs is there; Linux
+    Options of pipeline, finish, analyse and page:
+      --pulses <number>     pulses of the invented spin (pipeline 3000000, page 100000 at 1,000 a second, the others 5000000)
       --repeats <number>    of each measurement, after one that warms up (3)
       --board-core <core>   pipeline: keep the thread that plays the board on this core, whatever the rest is kept to
       --folder <path>       where journals and packages go for the time being (the folder for temporary files)
@@ -26,6 +27,8 @@ try
             return FinishTable.Run(MeasureOptions.Parse(options, pulses: 5_000_000));
         case ["analyse", .. string[] options]:
             return AnalyseTable.Run(MeasureOptions.Parse(options, pulses: 5_000_000));
+        case ["page", .. string[] options]:
+            return PageTable.Run(MeasureOptions.Parse(options, pulses: 100_000));
         case ["lines", .. string[] options]:
             BenchmarkRunner.Run<LinesToPulses>(args: options);
             return 0;

@@ -1,3 +1,4 @@
+using Acquire.Acquisition;
 using Acquire.Acquisition.Simulation;
 using Acquire.Recording;
 using Acquire.Service.Capture;
@@ -12,6 +13,7 @@ namespace Acquire.Page.Tests;
 internal sealed class BesideCapture : IDisposable
 {
     private const double Scale = 50;
+    private readonly ScaledTimeProvider _time = new(TimeProvider.System, Scale);
     private readonly SimulatedPulseSource _source;
     private readonly CancellationTokenSource _end = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
     private readonly Thread _thread;
@@ -19,7 +21,7 @@ internal sealed class BesideCapture : IDisposable
 
     public BesideCapture(Bench bench, IReadOnlyList<SpinPlan> spins, double restAfterS = 60, Action<RouteGroupBuilder>? more = null, string plan = "")
     {
-        var time = new ScaledTimeProvider(TimeProvider.System, Scale);
+        TimeProvider time = _time;
         _source = SimulatedPulseSource.Paced(new SimulatedSpin(new SpinScenario { Spins = [.. spins], RestAfterS = restAfterS }), time);
         Options = new CaptureOptions { Port = "simulated", Library = bench.Library, TimeScale = Scale, Top = "from the settings", Marks = 1, Plan = plan };
         Session = CapturePipeline.Compose(Options, _source, time, NullLogger.Instance);
@@ -27,6 +29,9 @@ internal sealed class BesideCapture : IDisposable
         Served = new Served(bench, new PageCapture(
             () => Session.Live, () => new CaptureStatus { Running = true, Well = true, Problems = [], Library = bench.Library }, Session.Orders, () => Session.Plan, Session.Report, Options, time), more: more);
     }
+
+    /// <summary>Seconds of the source's time since the last pulse.</summary>
+    public double QuietS => (_time.MonotonicNs() - Session.Live.LastPulseNs) * 1e-9;
 
     public CaptureOptions Options { get; }
 

@@ -21,7 +21,7 @@ public sealed partial class FloodTests : IDisposable
     public async Task With_twenty_pages_open_no_pulse_of_a_thousand_a_second_is_lost()
     {
         string port = Path.Combine(_bench.Folder, "board");
-        using Process board = Start("Acquire.Player.dll", "--link", port, "--speed", "1", "--minutes", "0.25", "--peak", "7500", "--topple", "5500", "--marks", "8", "--idle", "3", "--rest", "60", "--misses", "0", "--glints", "0");
+        using Process board = Start("Acquire.Player.dll", "--link", port, "--speed", "1", "--minutes", "0.3", "--peak", "11000", "--topple", "2000", "--marks", "8", "--baud", "2000000", "--idle", "3", "--rest", "60", "--misses", "0", "--glints", "0");
         Task<string> truth = board.StandardOutput.ReadToEndAsync(TestContext.Current.CancellationToken);
         await Served.Until(() => Task.FromResult(File.Exists(port)), "the board's port");
         using Process serve = Start("acquire.dll", "serve", "--port", port, "--marks", "8", "--library", _bench.Library, "--listen", "127.0.0.1:0");

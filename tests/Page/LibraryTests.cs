@@ -31,8 +31,8 @@ public sealed class LibraryTests : IDisposable
         string second = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "beech", start: SampleRuns.Start.AddHours(1)));
         await Served.Until(async () => (await Names(served)).SequenceEqual([_run, second]), "the second run");
         Assert.Equal(0, _bench.Run("edit", second, "--cover", "bell"));
-        await Served.Until(async () => (await served.Json($"/api/runs/{second}")).GetProperty("acquire").GetProperty("setup").GetProperty("cover").GetString() == "bell", "the edit");
-        Assert.Equal("bell", (await served.Json("/api/runs")).GetProperty("runs")[1].GetProperty("cover").GetString());
+        await Served.Until(async () => (await served.Json("/api/runs")).GetProperty("runs")[1].GetProperty("cover").GetString() == "bell", "the edit");
+        Assert.Equal("bell", (await served.Json($"/api/runs/{second}")).GetProperty("acquire").GetProperty("setup").GetProperty("cover").GetString());
         Assert.Equal(0, _bench.Run("edit", second, "--delete"));
         await Served.Until(async () => (await Names(served)).SequenceEqual([_run]), "that it has gone");
         Directory.CreateDirectory(Path.Combine(_bench.Library, "no run"));

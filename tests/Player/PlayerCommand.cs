@@ -23,6 +23,7 @@ internal sealed class PlayerCommand
     private readonly Option<double> _wobble = Number("--wobble", 0, "Amplitude of the wobble at release, turns.");
     private readonly Option<double> _lamp = Number("--lamp", 0, "The sensor looks past the body into a lamp of so many flashes a second; 0 for none.");
     private readonly Option<double> _ppm = Number("--ppm", 1200, "How fast the board's clock runs, parts per million.");
+    private readonly Option<double> _baud = Number("--baud", 115200, "Bits a second of the board's line; what finds no room is dropped by the board.");
     private readonly Option<double> _byteErrors = Number("--byte-errors", 0, "Probability that a byte arrives wrong.");
     private readonly Option<double[]> _restarts = new("--restart") { Description = "A moment, s of the spin, at which the board starts anew; may be repeated." };
     private readonly Option<int> _noise = new("--noise") { Description = "Bytes of garbage before the first line." };
@@ -32,7 +33,7 @@ internal sealed class PlayerCommand
     {
         foreach (Option option in (Option[])[
             _link, _speed, _minutes, _seed, _peak, _topple, _marks, _spacing, _idle, _rest, _misses, _glints, _jitter, _wobble, _lamp, _ppm,
-            _byteErrors, _restarts, _noise, _stay])
+            _baud, _byteErrors, _restarts, _noise, _stay])
             command.Options.Add(option);
     }
 
@@ -114,6 +115,7 @@ internal sealed class PlayerCommand
         Board = new BoardSettings
         {
             RatePpm = result.GetValue(_ppm),
+            Baud = result.GetValue(_baud),
             ByteErrorProbability = result.GetValue(_byteErrors),
             RestartsS = result.GetValue(_restarts) ?? [],
         },

@@ -46,6 +46,9 @@ internal sealed record LiveDocument
 
     public long Marks { get; init; }
 
+    /// <summary>Pulses received since the capture began, whatever they were.</summary>
+    public long Pulses { get; init; }
+
     public long MissedMarks { get; init; }
 
     public long Extra { get; init; }
@@ -107,6 +110,7 @@ internal sealed record LiveDocument
             PeakRpm = Known(live.PeakRpm),
             Turns = double.IsFinite(live.Turns) ? live.Turns : 0,
             Marks = live.Marks,
+            Pulses = live.Counts.Received,
             MissedMarks = live.Missed,
             Extra = live.Extra,
             Forecast = live.Forecast is { } ahead ? LiveEnd.Of(ahead) : null,

@@ -68,6 +68,9 @@ internal static class RunFiles
         try
         {
             context.Features.Get<IHttpResponseBodyFeature>()?.DisableBuffering();
+
+            // An entry's last bytes are written when it is closed, and not as the others are; so few of them wait for nobody.
+            if (context.Features.Get<IHttpBodyControlFeature>() is { } control) control.AllowSynchronousIO = true;
             context.Response.ContentType = "application/zip";
             context.Response.Headers.ContentDisposition = new Microsoft.Net.Http.Headers.ContentDispositionHeaderValue("attachment") { FileName = Plain(name) + ".zip", FileNameStar = name + ".zip" }.ToString();
             await Write(run, context);
