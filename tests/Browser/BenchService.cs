@@ -31,6 +31,7 @@ public sealed class BenchService : IAsyncLifetime
         SmallLibrary.Make(Library);
         (_service, Address) = await Serve("--library", Library, "--port", Port, "--time-scale", $"{TimeScale}");
         _playwright = await Playwright.CreateAsync();
+        Assertions.SetDefaultExpectTimeout(30_000);
         _browser = await _playwright.Chromium.LaunchAsync(new() { ExecutablePath = "/usr/bin/chromium", Args = Switches });
     }
 

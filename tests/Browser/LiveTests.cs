@@ -87,7 +87,7 @@ public sealed partial class LiveTests(BenchService bench)
     }
 
     private Running Board(params IEnumerable<string> arguments) => Running.Board(
-        ["--link", bench.Port, "--speed", $"{BenchService.TimeScale}", "--topple", "500", "--idle", "20", "--rest", "400", "--stay", "--misses", "0", "--glints", "0", .. arguments]);
+        ["--link", bench.Port, "--speed", $"{BenchService.TimeScale}", "--idle", "20", "--rest", "400", "--stay", "--misses", "0", "--glints", "0", .. arguments]);
 
     /// <summary>The folder as a zip is the folder as it stands: every byte, and verified.</summary>
     private async Task DownloadedWhole(IPage page, string run)

@@ -22,6 +22,7 @@ public sealed partial class ResultTests(BenchService bench)
         await Pick(page, 3);
         await Expect(page.GetByText("6 runs picked")).ToBeVisibleAsync();
         await page.GetByRole(AriaRole.Region, new() { Name = "Picked runs" }).GetByRole(AriaRole.Button, new() { Name = "Compare" }).ClickAsync();
+        await Expect(page.Locator("h1")).ToHaveTextAsync("Did the change help?");
         await page.GetByRole(AriaRole.Button, new() { Name = "Compare" }).ClickAsync();
         await Expect(page.Locator(".verdict")).ToHaveTextAsync(Verdict());
         await Expect(page.Locator("main")).ToContainTextAsync("How sure");

@@ -10,6 +10,11 @@ export const live = new EventTarget();
 /** The newest document, and since when there has been no connection (null: there is one). */
 export const now = { doc: null, lostSince: null };
 
+// A browser opens six connections to a computer at the most, over all its tabs, and each stream takes one for good: a hidden tab leaves
+// its own to a tab that comes into sight.
+const tabs = "BroadcastChannel" in window ? new BroadcastChannel("acquire.tabs") : null;
+let gaveWay = false;
+
 let source = null;
 let heardMs = 0;
 let waitMs = 1000;
@@ -18,6 +23,8 @@ let retry = null;
 
 export function connect() {
     close();
+    gaveWay = false;
+    if (!document.hidden) tabs?.postMessage("in sight");
     heardMs = performance.now();
     source = new EventSource("/api/live/events");
     for (const kind of events) source.addEventListener(kind, e => { hear(); emit(kind, JSON.parse(e.data)); });
@@ -33,6 +40,17 @@ export function close() {
     clearInterval(watch);
     clearTimeout(retry);
 }
+
+if (tabs) tabs.onmessage = () => {
+    if (!document.hidden || !source) return;
+    close();
+    gaveWay = true;
+};
+document.addEventListener("visibilitychange", () => {
+    if (document.hidden || !gaveWay) return;
+    connect();
+    emit("reset", {});
+});
 
 function emit(kind, detail) {
     if (kind === "live") now.doc = detail;
