@@ -45,7 +45,9 @@ public sealed class SameAsCommandTests : IDisposable
             await served.Json($"/api/compare?baseline={string.Join(',', _runs[..3])}&variant={string.Join(',', _runs[3..5])}&variant={_runs[5]}&fromRpm=1800&toRpm=450&leaveOut={_runs[1]}"));
         Same(Command("sweep", "--factor", "clearance_mm", "--from", "1800"), await served.Json("/api/sweep?factor=clearance_mm&fromRpm=1800"));
         Same(Command("spindown", _runs[0], _runs[4], "--from", "1500"), await served.Json($"/api/spindown?run={_runs[0]}&run={_runs[4]}&fromRpm=1500"));
-        Same(Command("forecast", _runs[0], "--until", "600"), await served.Json($"/api/forecast?run={_runs[0]}&untilS=600"));
+        string lossy = SampleRuns.Write(_bench.Library, LossRun.Make(SampleRuns.Start.AddDays(3)));
+        await Served.Until(async () => (await served.Json("/api/runs")).GetRawText().Contains(lossy, StringComparison.Ordinal), "the run that is to be forecast");
+        Same(Command("forecast", lossy, "--until", "120", "--end", "300"), await served.Json($"/api/forecast?run={lossy}&untilS=120&endRpm=300"));
     }
 
     [Fact]
