@@ -42,7 +42,7 @@ public sealed class PageDelay(BenchService bench)
             JsonElement shown = await pages[0].EvaluateAsync<JsonElement>("window.shown");
             await pages[0].GetByRole(AriaRole.Button, new() { Name = "End this run" }).ClickAsync();
             await pages[0].GetByRole(AriaRole.Button, new() { Name = "End the run" }).ClickAsync();
-            await pages[0].GetByRole(AriaRole.Link, new() { Name = "Look at the run" }).WaitForAsync(new() { Timeout = 60_000 });
+            await pages[0].GetByRole(AriaRole.Link, new() { Name = "Look at the run" }).WaitForAsync(new() { Timeout = 240_000 });
             foreach (IPage page in pages) await bench.Leave(page);
             Report(RunLibrary.List(library).Single().Folder, shown);
         }

@@ -58,10 +58,18 @@ export function usualSpan(runs) {
 
 export const orders = {
     when: ["Started", (a, b) => a.startedAt < b.startedAt ? -1 : a.startedAt > b.startedAt ? 1 : 0],
-    top: ["Top", (a, b) => (a.top ?? "").localeCompare(b.top ?? "")],
-    setup: ["Set-up", (a, b) => setupKey(a).localeCompare(setupKey(b), undefined, { numeric: true })],
+    top: ["Top", (a, b) => order.compare(a.top ?? "", b.top ?? "")],
+    setup: ["Set-up", (a, b) => order.compare(setupKey(a), setupKey(b))],
     time: ["Spin time", (a, b) => (a.spinTimeS ?? -1) - (b.spinTimeS ?? -1)],
     peak: ["Peak", (a, b) => (a.peakRpm ?? -1) - (b.peakRpm ?? -1)],
 };
 
-const setupKey = run => `${run.base ?? ""} ${run.cover ?? ""} ${factorsText(run.factors)}`;
+// One collator and a key a run: what localeCompare makes anew at each comparison is felt with thousands of runs.
+const order = new Intl.Collator("en", { numeric: true });
+const setupKeys = new WeakMap();
+
+function setupKey(run) {
+    let key = setupKeys.get(run);
+    if (key === undefined) setupKeys.set(run, key = `${run.base ?? ""} ${run.cover ?? ""} ${factorsText(run.factors)}`);
+    return key;
+}
