@@ -52,7 +52,7 @@ public sealed partial class FloodTests : IDisposable
         RunDescriptor found = RunPackageReader.ReadDescriptor(run);
         Assert.Equal((0, 0, 0, 0), (found.Counts.Missed, found.Counts.LostOnLine, found.Counts.DroppedByBoard, found.Counts.BadLines));
         Assert.True(found.Counts.Marks >= Pulses, $"{found.Counts.Marks} marks");
-        kill(board.Id, 2);
+        board.Kill();
         Assert.All(told, t => Assert.True(t > 30, $"a page was told {t} times only"));
     }
 

@@ -11,7 +11,9 @@ public sealed class ServeCommandTests : IDisposable
 
     public void Dispose() => _bench.Dispose();
 
-    private Surroundings With(TextReader input, TextWriter error, CancellationToken stop = default) => new()
+    private Surroundings With(TextReader input, TextWriter error) => EndedBy(input, error, TestContext.Current.CancellationToken);
+
+    private Surroundings EndedBy(TextReader input, TextWriter error, CancellationToken stop) => new()
     {
         Out = TextWriter.Null,
         Error = TextWriter.Synchronized(error),
@@ -44,6 +46,7 @@ public sealed class ServeCommandTests : IDisposable
     }
 
     [Fact]
+    [System.Runtime.Versioning.SupportedOSPlatform("linux")]
     public void A_password_is_kept_as_a_hash_that_only_its_owner_and_group_read()
     {
         using var error = new StringWriter();
@@ -67,7 +70,7 @@ public sealed class ServeCommandTests : IDisposable
     {
         using var stop = new CancellationTokenSource();
         using var error = new StringWriter();
-        Task<int> serving = Task.Run(() => AcquireCommand.Run(["serve", "--listen", "127.0.0.1:0"], With(TextReader.Null, error, stop.Token)), TestContext.Current.CancellationToken);
+        Task<int> serving = Task.Run(() => AcquireCommand.Run(["serve", "--listen", "127.0.0.1:0"], EndedBy(TextReader.Null, error, stop.Token)), TestContext.Current.CancellationToken);
         await Served.Until(() => Task.FromResult(error.ToString().Contains("The page is at http://127.0.0.1:", StringComparison.Ordinal)), "the page is served");
         await stop.CancelAsync();
         Assert.Equal(ExitCode.EndedByUser, await serving);

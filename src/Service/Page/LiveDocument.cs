@@ -1,5 +1,4 @@
 using System.Text.Json.Serialization;
-using Acquire.Motion;
 using Acquire.Service.Capture;
 using Acquire.Service.Forecasting;
 
