@@ -60,7 +60,9 @@ async function draw(moves) {
     }
     const heading = main.querySelector("h1");
     document.title = [heading?.dataset.title ?? heading?.textContent, "Acquire"].filter(Boolean).join(" – ");
-    if (!moves) return;
+    const first = main.querySelector("[autofocus]");
+    if (first) first.focus();
+    if (!moves || first) return;
     scrollTo(0, 0);
     heading?.setAttribute("tabindex", "-1");
     (heading ?? main).focus({ preventScroll: true });

@@ -39,7 +39,8 @@ function reading() {
     const more = h("p", { class: "more" });
     const what = h("p", { class: "what" });
     const heading = h("h1", { class: "phase", "data-title": "Bench" }, sign, word);
-    const element = h("section", { "aria-label": "Now" }, heading, speed, h("p", { class: "times" }, since, ends), more, what);
+    const wrong = h("p", { class: "trouble", role: "alert", hidden: true });
+    const element = h("section", { "aria-label": "Now" }, wrong, heading, speed, h("p", { class: "times" }, since, ends), more, what);
 
     return {
         element,
@@ -60,6 +61,8 @@ function reading() {
             say(more, spins ? [known(doc.uRpm) && doc.uRpm > 0 && `± ${digit(doc.uRpm)} rpm`, known(doc.peakRpm) && `peak ${rpm(doc.peakRpm)} rpm`,
                 known(doc.decelRpmS) && `${doc.decelRpmS < 0 ? "gaining" : "slowing"} ${short(Math.abs(doc.decelRpmS))} rpm/s`, known(doc.turns) && `${number(doc.turns)} turns`].filter(Boolean).join(" · ") : "");
             explain(what, doc);
+            wrong.hidden = !doc.trouble;
+            say(wrong, doc.trouble ?? "");
         },
     };
 }
@@ -146,9 +149,8 @@ function standing() {
     const says = h("span", {});
     const doThis = h("p", { class: "do" });
     const health = h("section", { "aria-label": "Sensor" }, h("h2", {}, "Sensor"), h("p", {}, healthState, " ", says), doThis);
-    const trouble = h("div", {});
     const list = h("div", {});
-    const recording = h("section", { "aria-label": "Recording" }, h("h2", {}, "Recording"), trouble, list);
+    const recording = h("section", { "aria-label": "Recording" }, h("h2", {}, "Recording"), list);
     let shown = "";
     return {
         health, recording,
@@ -160,9 +162,8 @@ function standing() {
             say(doThis, advice ?? "");
             doThis.hidden = !advice;
             const pairs = facing(doc);
-            if (shown === JSON.stringify([pairs, doc.trouble])) return;
-            shown = JSON.stringify([pairs, doc.trouble]);
-            trouble.replaceChildren(...doc.trouble ? [h("p", { class: "trouble" }, doc.trouble)] : []);
+            if (shown === JSON.stringify(pairs)) return;
+            shown = JSON.stringify(pairs);
             list.replaceChildren(facts(pairs));
         },
     };

@@ -52,7 +52,7 @@ export function chart({ title, summary, x, y, data, signal, height = 300 }) {
         plot = new Plot({
             width: wide, height, legend: { show: false }, padding: [8, 12, 0, 0],
             scales: { x: { time: false }, y: { range: (u, low, high) => span(low, high) } },
-            axes: [{ ...axis, label: x.label, labelSize: 22, size: 34, grid: { show: false }, space: 70, values: (u, ticks) => ticks.map(x.format), ...x.steps ? { incrs: x.steps } : {} },
+            axes: [{ ...axis, label: x.label, labelSize: 20, size: 26, grid: { show: false }, space: 70, values: (u, ticks) => ticks.map(x.format), ...x.steps ? { incrs: x.steps } : {} },
                 { ...axis, label: y.label, labelSize: 22, size: 54, values: (u, ticks) => ticks.map(t => tick(t)) }],
             series: [{}, { stroke: ink, width: 1.75, points: { show: data.x.length < 3 } }, ...data.low ? [hidden, hidden] : []],
             bands: data.low ? [{ series: [3, 2], fill: colour("--band") }] : [],

@@ -9,7 +9,7 @@ export async function show(place, { search, go }) {
     const to = safe(search.get("to"));
     const who = await session();
     if (who.signedIn) { entered(who); go(to, true); return; }
-    const password = h("input", { type: "password", name: "password", autocomplete: "current-password", required: true });
+    const password = h("input", { type: "password", name: "password", autocomplete: "current-password", required: true, autofocus: true });
     const problem = h("div", {});
     const button = h("button", { type: "submit", class: "main" }, "Sign in");
     place.append(h("h1", {}, "Sign in"),
