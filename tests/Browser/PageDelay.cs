@@ -1,84 +1,103 @@
 using System.Globalization;
 using System.Text.Json;
-using Acquire.Recording;
+using Acquire.Terminals;
 using Microsoft.Playwright;
 using Xunit;
 
 namespace Acquire.Browser.Tests;
 
-/// <summary>How long a pulse takes to the screen, measured, not tested: <c>-explicit only -class Acquire.Browser.Tests.PageDelay</c>.</summary>
+/// <summary>How long a pulse takes from the port to a drawn frame, measured, not tested: <c>-explicit only -class Acquire.Browser.Tests.PageDelay -showLiveOutput</c>.</summary>
 [Collection(BenchServiceTests.Name)]
 public sealed class PageDelay(BenchService bench)
 {
+    private const int PulsesPerS = 1000;
+    private const int Seconds = 20;
+    private const int TickHz = 1_000_000;
     private const int Pages = 20;
-    private const int Marks = 8;
 
-    // Notes, after each frame that shows a new state, how many marks it had counted and when that was.
+    // Notes, after each frame that shows a new state, how many pulses it had counted and when that was.
     private const string Watch = """
         () => import('/live.js').then(({ live }) => {
             window.shown = [];
             live.addEventListener('live', e => requestAnimationFrame(() => {
                 const drawn = new MessageChannel();
-                drawn.port1.onmessage = () => window.shown.push([e.detail.marks, Date.now(), Date.parse(e.detail.at), e.detail.phase === 'spinning' ? 1 : 0]);
+                drawn.port1.onmessage = () => window.shown.push([e.detail.pulses, Date.now()]);
                 drawn.port2.postMessage(0);
             }));
         })
         """;
 
-    [Fact(Explicit = true)]
-    public async Task Pulse_to_screen_at_1000_pulses_a_second_with_20_pages()
+    /// <param name="drawn">How many of the pages are drawn by a browser on this same computer; the others only take the stream, as a browser elsewhere would.</param>
+    [Theory(Explicit = true)]
+    [InlineData(1)]
+    [InlineData(Pages)]
+    public async Task Pulse_to_screen_at_1000_pulses_a_second_with_20_pages(int drawn)
     {
-        string folder = Directory.CreateTempSubdirectory("acquire-delay-").FullName;
-        string port = Path.Combine(folder, "board"), library = Path.Combine(folder, "runs");
-        (Running service, string address) = await BenchService.Serve("--library", library, "--port", port, "--marks", $"{Marks}");
+        CancellationToken cancel = TestContext.Current.CancellationToken;
+        string library = Directory.CreateTempSubdirectory("acquire-delay-").FullName;
+        using var terminal = new PseudoTerminal();
+        (Running service, string address) = await BenchService.Serve(
+            "--library", library, "--port", terminal.PortPath, "--format", "ticks", "--tick-hz", TickHz.ToString(CultureInfo.InvariantCulture));
         using (service)
+        using (var http = new HttpClient { BaseAddress = new Uri(address) })
         {
             var pages = new List<IPage>();
-            for (int i = 0; i < Pages; i++) pages.Add(await bench.Visit("/bench", address: address));
+            for (int i = 0; i < drawn; i++) pages.Add(await bench.Visit("/bench", address: address));
+            using var end = CancellationTokenSource.CreateLinkedTokenSource(cancel);
+            await http.GetStringAsync(new Uri("/api/session", UriKind.Relative), cancel);
+            for (int i = drawn; i < Pages; i++) _ = Listen(http, end.Token);
             await pages[0].EvaluateAsync(Watch);
-            using Running board = Running.Board("--link", port, "--speed", "1", "--marks", $"{Marks}", "--peak", "7900", "--topple", "7100", "--minutes", "1", "--idle", "2", "--rest", "600", "--misses", "0", "--glints", "0", "--stay");
-            await pages[0].Locator("section[data-phase=spinning]").WaitForAsync(new() { Timeout = 60_000 });
-            await pages[0].Locator("section[data-phase=lost]").WaitForAsync(new() { Timeout = 180_000 });
-            JsonElement shown = await pages[0].EvaluateAsync<JsonElement>("window.shown");
-            await pages[0].GetByRole(AriaRole.Button, new() { Name = "End this run" }).ClickAsync();
-            await pages[0].GetByRole(AriaRole.Button, new() { Name = "End the run" }).ClickAsync();
-            await pages[0].GetByRole(AriaRole.Link, new() { Name = "Look at the run" }).WaitForAsync(new() { Timeout = 240_000 });
+            double[] sentMs = await Task.Run(() => Play(terminal), cancel);
+            await pages[0].WaitForFunctionAsync($"() => window.shown.length && window.shown.at(-1)[0] >= {sentMs.Length}", null, new() { Timeout = 60_000 });
+            Report(drawn, sentMs, await pages[0].EvaluateAsync<JsonElement>("window.shown"), await http.GetStringAsync(new Uri("/api/live", UriKind.Relative), cancel));
+            await end.CancelAsync();
             foreach (IPage page in pages) await bench.Leave(page);
-            Report(RunLibrary.List(library).Single().Folder, shown);
         }
 
-        Directory.Delete(folder, recursive: true);
+        Directory.Delete(library, recursive: true);
     }
 
-    private static void Report(string run, JsonElement shown)
+    private static double[] Play(PseudoTerminal terminal)
     {
-        RunDescriptor descriptor = RunPackageReader.ReadDescriptor(run);
-        double startMs = descriptor.StartedAt.ToUnixTimeMilliseconds();
-        List<double> markMs = [];
-        foreach (string[] pulse in File.ReadLines(Path.Combine(run, "pulses.csv")).Skip(1).Select(line => line.Split(',')))
-            if (pulse[2] == "mark") markMs.Add(startMs + (1000 * double.Parse(pulse[0], CultureInfo.InvariantCulture)));
-        List<double> delaysMs = [];
-        int next = 0;
-        double lastMs = 0;
-        List<double> framesMs = [];
-        foreach (JsonElement frame in shown.EnumerateArray())
+        using var never = new ManualResetEventSlim();
+        var sentMs = new double[Seconds * PulsesPerS];
+        long began = TimeProvider.System.GetTimestamp();
+        for (int i = 0; i < sentMs.Length; i++)
         {
-            int marks = frame[0].GetInt32();
-            double atMs = frame[1].GetDouble();
-            if (frame[3].GetInt32() == 1 && lastMs > 0) framesMs.Add(atMs - lastMs);
-            lastMs = atMs;
-            for (; next < marks && next < markMs.Count; next++)
-                if (frame[3].GetInt32() == 1) delaysMs.Add(atMs - markMs[next]);
+            double dueS = (double)(i + 1) / PulsesPerS;
+            while (TimeProvider.System.GetElapsedTime(began).TotalSeconds < dueS) never.Wait(1);
+            sentMs[i] = (TimeProvider.System.GetUtcNow() - DateTimeOffset.UnixEpoch).TotalMilliseconds;
+            terminal.Write(string.Create(CultureInfo.InvariantCulture, $"{(long)(dueS * TickHz)}\n"));
         }
 
-        delaysMs.Sort();
-        framesMs.Sort();
-        TestContext.Current.TestOutputHelper!.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"pulses {descriptor.Counts.Received}, rate {descriptor.Counts.Marks / (markMs[^1] - markMs[0]) * 1000:F0}/s, lost on the line {descriptor.Counts.LostOnLine}, dropped {descriptor.Counts.DroppedByBoard}, missed {descriptor.Counts.Missed}; shown states {framesMs.Count}, apart by {At(framesMs, 0.5):F0} ms (median)"));
-        TestContext.Current.TestOutputHelper!.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"pulse to screen over {delaysMs.Count} pulses: median {At(delaysMs, 0.5):F0} ms, 95 % {At(delaysMs, 0.95):F0} ms, 99 % {At(delaysMs, 0.99):F0} ms, longest {delaysMs[^1]:F0} ms, shortest {delaysMs[0]:F0} ms"));
-        Assert.Equal(0, descriptor.Counts.LostOnLine + descriptor.Counts.DroppedByBoard + descriptor.Counts.Missed + descriptor.Counts.BadLines);
+        return sentMs;
     }
 
-    private static double At(List<double> sorted, double share) => sorted[(int)(share * (sorted.Count - 1))];
+    private static async Task Listen(HttpClient http, CancellationToken end)
+    {
+        var sink = new byte[4096];
+        try
+        {
+            await using Stream stream = await http.GetStreamAsync(new Uri("/api/live/events", UriKind.Relative), end);
+            while (await stream.ReadAsync(sink, end) > 0) continue;
+        }
+        catch (OperationCanceledException)
+        {
+            // The measurement is over.
+        }
+    }
+
+    private static void Report(int drawn, double[] sentMs, JsonElement shown, string live)
+    {
+        var delaysMs = new List<double>();
+        int told = 0;
+        foreach (JsonElement frame in shown.EnumerateArray())
+            for (; told < frame[0].GetInt32() && told < sentMs.Length; told++) delaysMs.Add(frame[1].GetDouble() - sentMs[told]);
+        delaysMs.Sort();
+        double At(double share) => delaysMs[(int)(share * (delaysMs.Count - 1))];
+        JsonElement last = JsonDocument.Parse(live).RootElement;
+        TestContext.Current.TestOutputHelper!.WriteLine(string.Create(CultureInfo.InvariantCulture,
+            $"{Pages} pages, {drawn} drawn here: {last.GetProperty("pulses").GetInt64()} of {sentMs.Length} pulses received, {last.GetProperty("losses").GetRawText()}; pulse to drawn frame: median {At(0.5):F0} ms, 95 % {At(0.95):F0} ms, 99 % {At(0.99):F0} ms, longest {At(1):F0} ms, {shown.GetArrayLength()} frames"));
+        Assert.Equal(sentMs.Length, last.GetProperty("pulses").GetInt64());
+    }
 }

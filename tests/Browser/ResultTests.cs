@@ -1,3 +1,4 @@
+using System.IO.Compression;
 using System.Text.RegularExpressions;
 using Microsoft.Playwright;
 using Xunit;
@@ -62,7 +63,7 @@ public sealed partial class ResultTests(BenchService bench)
     }
 
     [Fact]
-    public async Task An_edit_of_several_runs_is_entered_in_each_and_a_deleted_run_comes_back()
+    public async Task An_edit_of_several_runs_is_entered_in_each_they_come_in_one_zip_and_a_deleted_run_comes_back()
     {
         IPage page = await bench.Visit("/library");
         await page.GetByLabel("Find").FillAsync("clearance_mm=14");
@@ -76,6 +77,10 @@ public sealed partial class ResultTests(BenchService bench)
         await page.GetByLabel("Find").FillAsync("operator=ann");
         await Expect(page.Locator("tbody tr[data-index]")).ToHaveCountAsync(2);
         await Expect(page.Locator("tbody tr[data-index]").First).ToContainTextAsync("edited");
+
+        IDownload zip = await page.RunAndWaitForDownloadAsync(() => page.GetByRole(AriaRole.Button, new() { Name = "Download" }).ClickAsync());
+        await using (ZipArchive archive = await ZipFile.OpenReadAsync(await zip.PathAsync(), TestContext.Current.CancellationToken))
+            Assert.Equal(2, archive.Entries.Count(e => e.Name == "pulses.csv"));
 
         await page.Locator("tbody a").First.ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Delete" }).ClickAsync();

@@ -202,7 +202,7 @@ function byHand() {
             auto.hidden = line.hidden = !doc.capturing;
             if (document.activeElement !== automatic) automatic.checked = doc.automatic;
             const spins = ["launching", "spinning", "lost"].includes(doc.phase);
-            start.disabled = spins;
+            start.disabled = spins || doc.canStart === false;
             end.disabled = !spins;
         },
     };

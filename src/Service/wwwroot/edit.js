@@ -1,5 +1,5 @@
 import { field, h } from "./dom.js";
-import { get, runPath, send } from "./api.js";
+import { get, query, runPath, send } from "./api.js";
 import { count } from "./format.js";
 import { changes, setupFields } from "./setup.js";
 import { ask } from "./dialog.js";
@@ -44,14 +44,10 @@ export async function editMany(runs) {
         });
 }
 
-/** Downloads the folders of runs, one zip each. */
-export async function fetchZips(runs) {
-    for (const { run } of runs) {
-        const link = h("a", { href: runPath(run) + "/zip", download: run + ".zip" });
-        document.body.append(link);
-        link.click();
-        link.remove();
-        // Browsers take several downloads only one after the other.
-        await new Promise(later => setTimeout(later, 400));
-    }
+/** Downloads the folders of runs in one zip. */
+export function fetchZip(runs) {
+    const link = h("a", { href: "/api/zip" + query({ run: runs.map(r => r.run) }), download: runs.length === 1 ? runs[0].run + ".zip" : "runs.zip" });
+    document.body.append(link);
+    link.click();
+    link.remove();
 }

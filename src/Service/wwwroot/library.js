@@ -4,7 +4,7 @@ import { live, now } from "./live.js";
 import { clock, count, factorsText, rpm, when } from "./format.js";
 import { Rows } from "./rows.js";
 import { orders, sieve } from "./sieve.js";
-import { editMany, fetchZips } from "./edit.js";
+import { editMany, fetchZip } from "./edit.js";
 
 // Holds while the page is open: to come back from a run is to find the list as it was left.
 const left = { text: "", kind: "all", order: "when", down: true, picked: new Set(), y: 0 };
@@ -85,7 +85,7 @@ export async function show(place, { signal, go }) {
         bar.replaceChildren(h("strong", {}, count(picked.length, "run") + " picked"),
             h("button", { type: "button", class: "main", disabled: picked.length < 2, on: { click: () => go("/compare?" + picked.map(r => "run=" + encodeURIComponent(r.run)).join("&")) } }, "Compare"),
             h("button", { type: "button", on: { click: does(() => editMany(picked).then(done => done && reload())) } }, "Edit"),
-            h("button", { type: "button", on: { click: does(() => fetchZips(picked)) } }, "Download"),
+            h("button", { type: "button", on: { click: does(() => fetchZip(picked)) } }, "Download"),
             h("button", { type: "button", class: "plain", on: { click: () => { left.picked.clear(); list(); text.focus(); } } }, "None"));
     }
 
