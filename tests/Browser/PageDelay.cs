@@ -15,15 +15,15 @@ public sealed class PageDelay(BenchService bench)
     private const int TickHz = 1_000_000;
     private const int Pages = 20;
 
-    // Notes, after each frame that shows a new state, how many pulses it had counted and when that was.
+    // States are told at the beginning of a frame, so a message comes after it is laid out: notes how many pulses it had counted and when that was.
     private const string Watch = """
         () => import('/live.js').then(({ live }) => {
             window.shown = [];
-            live.addEventListener('live', e => requestAnimationFrame(() => {
+            live.addEventListener('live', e => {
                 const drawn = new MessageChannel();
                 drawn.port1.onmessage = () => window.shown.push([e.detail.pulses, Date.now()]);
                 drawn.port2.postMessage(0);
-            }));
+            });
         })
         """;
 

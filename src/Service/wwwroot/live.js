@@ -2,7 +2,7 @@ import { get } from "./api.js";
 
 // The recorder says something every 5 s at the least: a link that is silent for longer is none.
 const silentMs = 13_000;
-const events = ["live", "curve", "curve-reset", "notice", "library", "next", "reset"];
+const events = ["curve", "curve-reset", "notice", "library", "next", "reset"];
 
 /** What the recorder says: an event of each kind with the document in `detail`; `link` where the connection comes or goes. */
 export const live = new EventTarget();
@@ -28,6 +28,7 @@ export function connect() {
     heardMs = performance.now();
     source = new EventSource("/api/live/events");
     for (const kind of events) source.addEventListener(kind, e => { hear(); emit(kind, JSON.parse(e.data)); });
+    source.addEventListener("live", e => { hear(); newestOf(e.data); });
     source.onopen = hear;
     source.onerror = () => { lose(); if (source?.readyState === EventSource.CLOSED) later(); };
     watch = setInterval(() => { if (performance.now() - heardMs > silentMs) { lose(); connect(); } }, 3000);
@@ -55,6 +56,16 @@ document.addEventListener("visibilitychange", () => {
 function emit(kind, detail) {
     if (kind === "live") now.doc = detail;
     live.dispatchEvent(new CustomEvent(kind, { detail }));
+}
+
+// A state is shown with the next frame, and only the newest: a slow device falls behind in frames, never in time.
+let newest = null;
+
+function newestOf(data) {
+    if (document.hidden) return emit("live", JSON.parse(data));
+    if (newest === null) requestAnimationFrame(() => { const shown = newest; newest = null; emit("live", JSON.parse(shown)); });
+    newest = data;
+    return undefined;
 }
 
 function hear() {
