@@ -17,6 +17,9 @@ public interface IPulseSource : IDisposable
     /// Null where there is no such thread.</summary>
     Heartbeat? ReaderBeat => null;
 
+    /// <summary>Why the link is not there now, and what to do; null while it is there, before the first attempt, and for a source without one.</summary>
+    LinkProblem? Problem => null;
+
     /// <summary>Begins to deliver. Called once.</summary>
     void Start();
 

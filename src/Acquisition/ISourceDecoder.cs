@@ -6,6 +6,9 @@ public interface ISourceDecoder
     /// <summary>Nominal ticks a second of the source's counter; what it says of itself once it has, else as configured.</summary>
     double TickHz { get; }
 
+    /// <summary>True where the ticks are nanoseconds of the host's own monotonic clock: then there is no rate to be found, and no uncertainty of one.</summary>
+    bool IsHostClock => false;
+
     /// <summary>What the source says that it is, for people; empty until it has said so.</summary>
     string BoardName { get; }
 

@@ -42,6 +42,12 @@ public static class RunEventNames
     /// <summary>Bytes from the source found no room in memory or on the disk.</summary>
     public const string DataLost = "data lost";
 
+    /// <summary>A sensor of the air failed or gave nonsense, which is left out.</summary>
+    public const string AirLost = "air sensor lost";
+
+    /// <summary>The sensor of the air was read again.</summary>
+    public const string AirBack = "air sensor back";
+
     /// <summary>The host's clock was set during the run, and the run's start was corrected by it.</summary>
     public const string ClockSet = "clock set";
 

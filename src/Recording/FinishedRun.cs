@@ -21,6 +21,9 @@ public sealed class FinishedRun
     /// <summary>The wobble; null where none was found.</summary>
     public Wobble? Wobble { get; init; }
 
+    /// <summary>The air, in order of time; none where it was neither measured nor entered.</summary>
+    public IReadOnlyList<EnvironmentPoint> Environment { get; init; } = [];
+
     /// <summary>What happened, in order of time.</summary>
     public required IReadOnlyList<RunEvent> Events { get; init; }
 }

@@ -40,6 +40,10 @@ public sealed record RunDescriptor
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunWobble? Wobble { get; init; }
 
+    /// <summary>Where the air is known from; null where it was neither measured nor entered, and in runs that do not say.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public RunAir? Air { get; init; }
+
     /// <summary>What was seen of the end of a run that ended as stopped; null in other runs and in those that do not say.</summary>
     [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public RunStop? Stop { get; init; }
@@ -168,6 +172,12 @@ public sealed record RunStop(bool Witnessed, double LastMarkS)
 /// <param name="ConstantPerS2">Precessions a second times turns a second, 1/s².</param>
 /// <param name="UConstantPerS2">Its standard uncertainty.</param>
 public sealed record RunWobble(double ConstantPerS2, double UConstantPerS2);
+
+/// <summary>Where the air of a run is known from; environment.csv holds it.</summary>
+/// <param name="Source">The sensors and their places on the bus, <c>by hand</c> for values entered by hand; with commas between.</param>
+/// <param name="Readings">Rows of environment.csv.</param>
+/// <param name="LeftOut">Looks during the run at which a sensor gave nothing that can be trusted.</param>
+public sealed record RunAir(string Source, long Readings, long LeftOut);
 
 /// <summary>A row of a plan.</summary>
 /// <param name="Id">The plan's name.</param>

@@ -5,14 +5,14 @@ namespace Acquire.Service;
 /// <summary>What a command finds around it: streams, environment, folders and time. The process has one; tests make their own.</summary>
 public sealed class Surroundings
 {
+    /// <summary>Standard input.</summary>
+    public TextReader In { get; init; } = TextReader.Null;
+
     /// <summary>Standard output: only what a program reads.</summary>
     public required TextWriter Out { get; init; }
 
     /// <summary>Standard error: logs, progress, displays.</summary>
     public required TextWriter Error { get; init; }
-
-    /// <summary>Standard input.</summary>
-    public TextReader In { get; init; } = TextReader.Null;
 
     /// <summary>True where standard input is a terminal.</summary>
     public bool InIsTerminal { get; init; }
@@ -41,9 +41,9 @@ public sealed class Surroundings
     /// <summary>The surroundings of this process.</summary>
     public static Surroundings OfProcess() => new()
     {
+        In = Console.In,
         Out = Console.Out,
         Error = Console.Error,
-        In = Console.In,
         InIsTerminal = !Console.IsInputRedirected,
         OutIsTerminal = !Console.IsOutputRedirected,
         ErrorIsTerminal = !Console.IsErrorRedirected,

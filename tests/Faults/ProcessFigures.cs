@@ -6,7 +6,7 @@ namespace Acquire.Faults;
 /// <param name="AtS">The moment, seconds since the watch began.</param>
 /// <param name="ResidentMb">Memory that it holds in the machine, MB (10⁶ bytes).</param>
 /// <param name="Handles">Files, sockets and devices that it has open.</param>
-/// <param name="ProcessorS">Processor time that it has used so far, its own and the kernel's for it, s.</param>
+/// <param name="ProcessorS">Processor time that it and the processes that it had work for it have used so far, their own and the kernel's for them, s.</param>
 internal readonly record struct ProcessFigures(double AtS, double ResidentMb, int Handles, double ProcessorS)
 {
     private const double TicksPerS = 100; // USER_HZ of proc(5), the same on every Linux that .NET runs on
@@ -21,7 +21,7 @@ internal readonly record struct ProcessFigures(double AtS, double ResidentMb, in
             atS,
             double.Parse(resident.Split(' ', StringSplitOptions.RemoveEmptyEntries)[1], CultureInfo.InvariantCulture) * 1024e-6,
             Directory.GetFileSystemEntries($"/proc/{id}/fd").Length,
-            (long.Parse(fields[11], CultureInfo.InvariantCulture) + long.Parse(fields[12], CultureInfo.InvariantCulture)) / TicksPerS);
+            fields[11..15].Sum(f => long.Parse(f, CultureInfo.InvariantCulture)) / TicksPerS);
     }
 }
 

@@ -110,6 +110,34 @@ public sealed class LibraryTests : IDisposable
     }
 
     [Fact]
+    public async Task Several_runs_come_in_one_archive_and_none_where_one_is_not_there()
+    {
+        string second = SampleRuns.Write(_bench.Library, SampleRuns.Make(top: "beech", start: SampleRuns.Start.AddHours(1)));
+        using var served = new Served(_bench);
+        byte[] zip = await served.Client.GetByteArrayAsync(new Uri($"/api/zip?run={_run}&run={second}&run={_run}", UriKind.Relative), Stop);
+        string unpacked = Path.Combine(_bench.Folder, "unpacked");
+        await ZipFile.ExtractToDirectoryAsync(new MemoryStream(zip), unpacked, Stop);
+        Assert.Equal(2, Directory.GetDirectories(unpacked).Length);
+        Assert.Empty(RunVerifier.VerifyLibrary(unpacked));
+        using HttpResponseMessage missing = await served.Client.GetAsync(new Uri($"/api/zip?run={_run}&run=nothing", UriKind.Relative), Stop);
+        Assert.Equal(HttpStatusCode.NotFound, missing.StatusCode);
+        using HttpResponseMessage none = await served.Client.GetAsync(new Uri("/api/zip", UriKind.Relative), Stop);
+        Assert.Equal(HttpStatusCode.BadRequest, none.StatusCode);
+    }
+
+    [Theory]
+    [InlineData("/api/compare?baseline=a&variant=b&fromRpm=fast", "fromRpm: 'fast'; allowed is a number, such as 1500")]
+    [InlineData("/api/runs/x/curve?points=1.5", "points: '1.5'; allowed is a whole number")]
+    [InlineData("/api/sweep?factor=a&withSpoilt=perhaps", "withSpoilt: 'perhaps'; allowed is true or false")]
+    public async Task A_value_that_cannot_be_read_is_named_with_what_is_allowed(string path, string said)
+    {
+        using var served = new Served(_bench);
+        using HttpResponseMessage answer = await served.Client.GetAsync(new Uri(path, UriKind.Relative), Stop);
+        Assert.Equal(HttpStatusCode.BadRequest, answer.StatusCode);
+        Assert.Equal(said, JsonDocument.Parse(await answer.Content.ReadAsStringAsync(Stop)).RootElement.GetProperty("problems")[0].GetString());
+    }
+
+    [Fact]
     public async Task The_list_is_answered_again_only_where_it_has_changed_and_packed_where_that_is_taken()
     {
         using var served = new Served(_bench);
@@ -160,7 +188,7 @@ public sealed class LibraryTests : IDisposable
         [
             "GET /api/session", "POST /api/session", "DELETE /api/session", "GET /api/live", "GET /api/live/events", "GET /api/live/curve", "POST /api/live/start", "POST /api/live/end", "PUT /api/live/automatic",
             "GET /api/next", "PUT /api/next", "GET /api/set-ups", "GET /api/plan", "GET /api/status", "GET /api/runs", "GET /api/runs/{run}", "PATCH /api/runs/{run}", "DELETE /api/runs/{run}", "GET /api/trash",
-            "POST /api/trash/{run}/restore", "GET /api/runs/{run}/curve", "GET /api/runs/{run}/events", "GET /api/runs/{run}/report", "GET /api/runs/{run}/files/{file}", "GET /api/runs/{run}/zip",
+            "POST /api/trash/{run}/restore", "GET /api/runs/{run}/curve", "GET /api/runs/{run}/events", "GET /api/runs/{run}/report", "GET /api/runs/{run}/files/{file}", "GET /api/runs/{run}/zip", "GET /api/zip",
             "POST /api/runs/{run}/verify", "GET /api/spindown", "GET /api/compare", "GET /api/sweep", "GET /api/forecast", "GET /api/about",
         ];
         var found = paths.EnumerateObject().SelectMany(p => p.Value.EnumerateObject().Select(m => (Name: $"{m.Name.ToUpperInvariant()} {p.Name}", m.Value))).ToList();

@@ -27,6 +27,7 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunBudget), "budget")]
     [InlineData(typeof(RunStop), "stop")]
     [InlineData(typeof(RunWobble), "wobble")]
+    [InlineData(typeof(RunAir), "air")]
     [InlineData(typeof(RunPlan), "plan")]
     public void Code_and_schema_have_the_same_members_and_all_are_required_but_those_that_may_be_null(Type type, string member)
     {
@@ -46,6 +47,7 @@ public sealed class RunSchemaTests
     [InlineData(typeof(RunBudget), "budget")]
     [InlineData(typeof(RunStop), "stop")]
     [InlineData(typeof(RunWobble), "wobble")]
+    [InlineData(typeof(RunAir), "air")]
     [InlineData(typeof(RunPlan), "plan")]
     public void Each_member_has_the_type_of_the_code(Type type, string member)
     {

@@ -23,6 +23,9 @@ public readonly record struct ClockEstimate(
     /// <summary>Standard uncertainty of a rate within those limits taken as a rectangle (JCGM 100:2008, 4.3.7), ppm.</summary>
     public static readonly double UnknownPpm = ResonatorLimitPpm / Math.Sqrt(3);
 
+    /// <summary>Of a source whose ticks are nanoseconds of the host's monotonic clock.</summary>
+    public static readonly ClockEstimate OfHost = new(0, 0, 0, ClockMethod.HostClock, 0, true, 0, 0, 1e9);
+
     /// <summary>True seconds in one of the board's nominal seconds.</summary>
     public double SecondsPerNominal => 1 / (1 + (RatePpm * 1e-6));
 
@@ -45,4 +48,7 @@ public enum ClockMethod : byte
 
     /// <summary>Both, weighted.</summary>
     Both,
+
+    /// <summary>Nothing had to be found: the ticks are the host's own clock.</summary>
+    HostClock,
 }

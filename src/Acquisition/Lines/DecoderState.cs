@@ -18,11 +18,14 @@ internal sealed record DecoderState
     /// <summary>The rest of a line that was too long is passed over.</summary>
     public bool Skipping { get; init; }
 
-    /// <summary>What only pulse lines have; null for plain ones.</summary>
+    /// <summary>What only pulse lines have; null for others.</summary>
     public PulseLineState? PulseLines { get; init; }
 
-    /// <summary>What only plain lines have; null for pulse lines.</summary>
+    /// <summary>What only plain lines have; null for others.</summary>
     public PlainLineState? PlainLines { get; init; }
+
+    /// <summary>What only a GPIO line has; null for others.</summary>
+    public GpioState? Gpio { get; init; }
 
     internal string ToJson() => JsonSerializer.Serialize(this, DecoderStateContext.Default.DecoderState);
 
@@ -88,6 +91,20 @@ internal sealed record PlainLineState
     public double RevPerS { get; init; }
 
     public double Turns { get; init; }
+}
+
+/// <summary>The state of a decoder of a GPIO line.</summary>
+internal sealed record GpioState
+{
+    public uint? Next { get; init; }
+
+    public uint LatestKind { get; init; }
+
+    public long LatestNs { get; init; }
+
+    public long? BegunNs { get; init; }
+
+    public long BegunHostNs { get; init; }
 }
 
 [JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase)]

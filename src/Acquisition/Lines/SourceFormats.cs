@@ -1,20 +1,24 @@
+using Acquire.Acquisition.Gpio;
+
 namespace Acquire.Acquisition.Lines;
 
-/// <summary>The formats of lines that can be configured, and their decoders.</summary>
+/// <summary>The formats of what sources deliver, and their decoders.</summary>
 public static class SourceFormats
 {
-    /// <summary>Names of the formats, as they are written in settings; the first is the usual one.</summary>
+    /// <summary>Names of the formats of lines, as they are written in settings; the first is the usual one. Those of a GPIO line, which follow from how it is
+    /// asked for, are <see cref="GpioEventDecoder.Formats"/>.</summary>
     public static IReadOnlyList<string> Names { get; } =
         [PulseLineDecoder.Format, PlainLineDecoder.TicksFormat, PlainLineDecoder.IntervalFormat, PlainLineDecoder.RpmFormat];
 
     /// <summary>Makes the decoder of a format.</summary>
-    /// <param name="format">One of <see cref="Names"/>.</param>
-    /// <param name="tickHz">Ticks a second of the board's counter, for what does not say it of itself; more than 0. Not used for rpm.</param>
+    /// <param name="format">One of <see cref="Names"/> or of a GPIO line's.</param>
+    /// <param name="tickHz">Ticks a second of the board's counter, for what does not say it of itself; more than 0. Not used for rpm and GPIO.</param>
     /// <exception cref="ArgumentException">There is no such format; the message names those there are.</exception>
     public static ISourceDecoder CreateDecoder(string format, double tickHz) => format switch
     {
         PulseLineDecoder.Format => new PulseLineDecoder(tickHz),
         PlainLineDecoder.TicksFormat or PlainLineDecoder.IntervalFormat or PlainLineDecoder.RpmFormat => new PlainLineDecoder(format, tickHz),
+        _ when GpioEventDecoder.Formats.Contains(format) => new GpioEventDecoder(format),
         _ => throw new ArgumentException($"There is no format '{format}'. There are: {string.Join(", ", Names)}.", nameof(format)),
     };
 
@@ -28,6 +32,8 @@ public static class SourceFormats
         {
             if (saved is { Format: PulseLineDecoder.Format, PulseLines: { } board })
                 return new PulseLineDecoder(saved, board);
+            if (saved.Gpio is { } line)
+                return new GpioEventDecoder(saved, line);
             if (saved.PlainLines is { } plain && saved.Format != PulseLineDecoder.Format)
                 return new PlainLineDecoder(saved, plain);
         }

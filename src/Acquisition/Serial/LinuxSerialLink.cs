@@ -1,26 +1,25 @@
 using System.Runtime.InteropServices;
 using System.Runtime.Versioning;
 using Microsoft.Win32.SafeHandles;
+using static Acquire.Acquisition.LinuxCalls;
 using static Acquire.Acquisition.Serial.LinuxTerminal;
 
 namespace Acquire.Acquisition.Serial;
 
-/// <summary>A serial port over its own descriptor, waited on with poll(2), with a second descriptor to wake the waiting thread: a read
-/// is seen and stamped as soon as the kernel has it, a hang-up shows at once, and an idle port costs nothing.</summary>
+/// <summary>A serial port over its own descriptor, waited on by a <see cref="WakingReader"/>.</summary>
 [SupportedOSPlatform("linux")]
 internal sealed class LinuxSerialLink : ISerialLink
 {
     private const int WriteWaitMs = 200;
     private readonly SafeFileHandle _port;
-    private readonly SafeFileHandle _waker;
+    private readonly WakingReader _reader;
     private readonly IDisposable _lock;
     private readonly object _writeGate = new();
-    private int _closed;
 
-    private LinuxSerialLink(SafeFileHandle port, SafeFileHandle waker, IDisposable portLock, string name)
+    private LinuxSerialLink(WakingReader reader, IDisposable portLock, string name)
     {
-        _port = port;
-        _waker = waker;
+        _port = reader.Descriptor;
+        _reader = reader;
         _lock = portLock;
         Name = name;
     }
@@ -28,9 +27,9 @@ internal sealed class LinuxSerialLink : ISerialLink
     public string Name { get; }
 
     /// <summary>Opens the port; the lock belongs to the link from then on, and stays the caller's where the result is null.</summary>
-    internal static LinuxSerialLink? Open(SerialSettings settings, IDisposable portLock, out SerialProblem? problem)
+    internal static LinuxSerialLink? Open(SerialSettings settings, IDisposable portLock, out LinkProblem? problem)
     {
-        SafeFileHandle port = LinuxTerminal.Open(
+        SafeFileHandle port = LinuxCalls.Open(
             settings.Port, OpenReadWrite | OpenNoControllingTerminal | OpenNonBlocking | OpenCloseOnExec);
         problem = port.IsInvalid ? SerialProblem.FromError(settings.Port, Marshal.GetLastPInvokeError()) : Prepare(port, settings);
         if (problem is not null)
@@ -39,40 +38,14 @@ internal sealed class LinuxSerialLink : ISerialLink
             return null;
         }
 
-        SafeFileHandle waker = EventDescriptor(0, OpenNonBlocking | OpenCloseOnExec);
-        if (!waker.IsInvalid)
-            return new LinuxSerialLink(port, waker, portLock, settings.Port);
+        if (WakingReader.Of(port) is { } reader)
+            return new LinuxSerialLink(reader, portLock, settings.Port);
         problem = SerialProblem.FromError(settings.Port, Marshal.GetLastPInvokeError());
-        waker.Dispose();
         port.Dispose();
         return null;
     }
 
-    public LinkRead Read(Span<byte> into, int timeoutMs, out int count)
-    {
-        ArgumentOutOfRangeException.ThrowIfZero(into.Length, nameof(into));
-        count = 0;
-        bool portHeld = false;
-        bool wakerHeld = false;
-        try
-        {
-            // Held, so that a close on another thread cannot give the number to another file while this one waits on it.
-            _port.DangerousAddRef(ref portHeld);
-            _waker.DangerousAddRef(ref wakerHeld);
-            return WaitAndRead(into, timeoutMs, out count);
-        }
-        catch (ObjectDisposedException)
-        {
-            return LinkRead.Gone;
-        }
-        finally
-        {
-            if (wakerHeld)
-                _waker.DangerousRelease();
-            if (portHeld)
-                _port.DangerousRelease();
-        }
-    }
+    public LinkRead Read(Span<byte> into, int timeoutMs, out int count) => _reader.Read(into, timeoutMs, out count);
 
     public unsafe bool Write(ReadOnlySpan<byte> bytes)
     {
@@ -84,7 +57,7 @@ internal sealed class LinuxSerialLink : ISerialLink
                 {
                     nint written;
                     fixed (byte* at = bytes)
-                        written = LinuxTerminal.Write(_port, at, (nuint)bytes.Length);
+                        written = LinuxCalls.Write(_port, at, (nuint)bytes.Length);
                     if (written > 0)
                         bytes = bytes[(int)written..];
                     else if (!MayWriteAgain(Marshal.GetLastPInvokeError()))
@@ -100,33 +73,21 @@ internal sealed class LinuxSerialLink : ISerialLink
         }
     }
 
-    public unsafe void Wake()
-    {
-        ulong one = 1;
-        try
-        {
-            _ = LinuxTerminal.Write(_waker, (byte*)&one, sizeof(ulong));
-        }
-        catch (ObjectDisposedException)
-        {
-            // Closed: nobody can be waiting.
-        }
-    }
+    public void Wake() => _reader.Wake();
 
     public void Dispose()
     {
-        if (Interlocked.Exchange(ref _closed, 1) != 0)
+        if (!_reader.Close())
             return;
-        Wake();
+
         // What the port still had to send must not make the close wait; and the next user must not find it barred.
         _ = Control(_port, Flush, FlushOutput);
         _ = Control(_port, NotExclusive, 0);
-        _port.Dispose();
-        _waker.Dispose();
+        _reader.Dispose();
         _lock.Dispose();
     }
 
-    private static SerialProblem? Prepare(SafeFileHandle port, SerialSettings settings)
+    private static LinkProblem? Prepare(SafeFileHandle port, SerialSettings settings)
     {
         Settings terminal = default;
         if (Control(port, Exclusive, 0) < 0 || Control(port, GetSettings, ref terminal) < 0)
@@ -143,38 +104,6 @@ internal sealed class LinuxSerialLink : ISerialLink
         _ = Control(port, LowerLines, ref lower);
         _ = Control(port, RaiseLines, ref raise);
         return null;
-    }
-
-    private unsafe LinkRead WaitAndRead(Span<byte> into, int timeoutMs, out int count)
-    {
-        count = 0;
-        PollItem* items = stackalloc PollItem[2];
-        items[0] = new PollItem { Descriptor = (int)_port.DangerousGetHandle(), Wanted = PollIn };
-        items[1] = new PollItem { Descriptor = (int)_waker.DangerousGetHandle(), Wanted = PollIn };
-        int ready = Poll(items, 2, timeoutMs);
-        if (Volatile.Read(ref _closed) != 0)
-            return LinkRead.Gone;
-        if (ready <= 0)
-            return ready == 0 || Marshal.GetLastPInvokeError() == ErrorInterrupted ? LinkRead.Nothing : LinkRead.Gone;
-        if ((items[0].Returned & PollIn) != 0)
-            return Take(into, out count);
-        if (items[0].Returned != 0)
-            return LinkRead.Gone; // an error or a hang-up without bytes left
-        ulong woken;
-        _ = LinuxTerminal.Read(_waker, (byte*)&woken, sizeof(ulong));
-        return LinkRead.Nothing;
-    }
-
-    private unsafe LinkRead Take(Span<byte> into, out int count)
-    {
-        nint got;
-        fixed (byte* at = into)
-            got = LinuxTerminal.Read(_port, at, (nuint)into.Length);
-        count = (int)Math.Max(got, 0);
-        if (got > 0)
-            return LinkRead.Data;
-        bool nothingYet = got < 0 && Marshal.GetLastPInvokeError() is ErrorAgain or ErrorInterrupted;
-        return nothingYet ? LinkRead.Nothing : LinkRead.Gone;
     }
 
     private unsafe bool MayWriteAgain(int error)

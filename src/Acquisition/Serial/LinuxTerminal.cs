@@ -7,14 +7,6 @@ namespace Acquire.Acquisition.Serial;
 /// (linux/termios.h, asm-generic/termbits.h, asm-generic/ioctls.h).</summary>
 internal static partial class LinuxTerminal
 {
-    internal const int OpenReadWrite = 2;
-    internal const int OpenNoControllingTerminal = 0x100;
-    internal const int OpenNonBlocking = 0x800;
-    internal const int OpenCloseOnExec = 0x80000;
-
-    internal const short PollIn = 1;
-    internal const short PollOut = 4;
-
     internal const nuint GetSettings = 0x802C542A; // TCGETS2
     internal const nuint PutSettings = 0x402C542B; // TCSETS2
     internal const nuint Flush = 0x540B; // TCFLSH
@@ -25,17 +17,6 @@ internal static partial class LinuxTerminal
     internal const int FlushOutput = 1; // TCOFLUSH
     internal const int LineDtr = 2;
     internal const int LineRts = 4;
-
-    internal const int ErrorNotPermitted = 1;
-    internal const int ErrorNoEntry = 2;
-    internal const int ErrorInterrupted = 4;
-    internal const int ErrorInputOutput = 5;
-    internal const int ErrorNoDeviceOrAddress = 6;
-    internal const int ErrorAgain = 11;
-    internal const int ErrorAccess = 13;
-    internal const int ErrorBusy = 16;
-    internal const int ErrorNoDevice = 19;
-    internal const int ErrorNotATerminal = 25;
 
     private const uint SpeedAsNumber = 0x1000; // BOTHER
     private const int InputSpeedShift = 16; // IBSHIFT
@@ -73,20 +54,6 @@ internal static partial class LinuxTerminal
         public uint OutputSpeed;
     }
 
-    [StructLayout(LayoutKind.Sequential)]
-    internal struct PollItem
-    {
-        public int Descriptor;
-        public short Wanted;
-        public short Returned;
-    }
-
-    [LibraryImport("libc", EntryPoint = "open", SetLastError = true, StringMarshalling = StringMarshalling.Utf8)]
-    internal static partial SafeFileHandle Open(string path, int flags);
-
-    [LibraryImport("libc", EntryPoint = "eventfd", SetLastError = true)]
-    internal static partial SafeFileHandle EventDescriptor(uint start, int flags);
-
     [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
     internal static partial int Control(SafeFileHandle descriptor, nuint request, nint value);
 
@@ -95,16 +62,4 @@ internal static partial class LinuxTerminal
 
     [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
     internal static partial int Control(SafeFileHandle descriptor, nuint request, ref int value);
-
-    [LibraryImport("libc", EntryPoint = "poll", SetLastError = true)]
-    internal static unsafe partial int Poll(PollItem* items, nuint count, int milliseconds);
-
-    [LibraryImport("libc", EntryPoint = "read", SetLastError = true)]
-    internal static unsafe partial nint Read(SafeFileHandle descriptor, byte* into, nuint length);
-
-    [LibraryImport("libc", EntryPoint = "write", SetLastError = true)]
-    internal static unsafe partial nint Write(SafeFileHandle descriptor, byte* bytes, nuint length);
-
-    [LibraryImport("libc", EntryPoint = "statx", SetLastError = true, StringMarshalling = StringMarshalling.Utf8)]
-    internal static partial int Status(int folder, string path, int flags, uint mask, Span<byte> status);
 }

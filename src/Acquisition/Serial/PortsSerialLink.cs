@@ -44,7 +44,7 @@ internal sealed class PortsSerialLink : ISerialLink
     public string Name => $"{_port.PortName} (System.IO.Ports)";
 
     /// <summary>Opens the port; the lock belongs to the link from then on, and stays the caller's where the result is null.</summary>
-    internal static PortsSerialLink? Open(SerialSettings settings, IDisposable portLock, out SerialProblem? problem)
+    internal static PortsSerialLink? Open(SerialSettings settings, IDisposable portLock, out LinkProblem? problem)
     {
         problem = Abandoned >= MostAbandoned ? SerialProblem.TooManyAbandoned(Abandoned) : null;
         if (problem is not null)
@@ -165,7 +165,7 @@ internal sealed class PortsSerialLink : ISerialLink
         return done;
     }
 
-    private static SerialProblem ProblemOf(string port, Exception refused)
+    private static LinkProblem ProblemOf(string port, Exception refused)
     {
         int error = (refused.InnerException ?? refused).HResult;
         if (!OperatingSystem.IsWindows() && error is > 0 and < 200)

@@ -11,7 +11,7 @@ public static class SerialLinks
     /// <summary>Opens a port: on Linux directly, elsewhere and where asked to through System.IO.Ports.</summary>
     /// <returns>False where it cannot be opened now; <paramref name="problem"/> then says why and what to do.</returns>
     public static bool TryOpen(
-        SerialSettings settings, [NotNullWhen(true)] out ISerialLink? link, [NotNullWhen(false)] out SerialProblem? problem)
+        SerialSettings settings, [NotNullWhen(true)] out ISerialLink? link, [NotNullWhen(false)] out LinkProblem? problem)
     {
         link = null;
         problem = Check(settings);
@@ -65,7 +65,7 @@ public static class SerialLinks
         }
     }
 
-    private static SerialProblem? Check(SerialSettings settings)
+    private static LinkProblem? Check(SerialSettings settings)
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(settings.Port);
         if (settings.Baud is < SerialSettings.SlowestBaud or > SerialSettings.FastestBaud)

@@ -32,6 +32,9 @@ public static class JournalAppends
     /// <summary>Appends that a capture that was cut short goes on.</summary>
     public static bool TryAppend(this JournalWriter journal, long hostNs, CaptureResumed entry) => Append(journal, JournalEntryKind.CaptureResumed, hostNs, entry);
 
+    /// <summary>Appends a look at a sensor of the air.</summary>
+    public static bool TryAppend(this JournalWriter journal, long hostNs, AirLooked entry) => Append(journal, JournalEntryKind.AirLook, hostNs, entry);
+
     /// <summary>Appends that the capture was ended in order.</summary>
     public static bool TryAppend(this JournalWriter journal, long hostNs, CaptureEnded entry) => Append(journal, JournalEntryKind.CaptureEnded, hostNs, entry);
 

@@ -27,13 +27,15 @@ public sealed record JournalSource(string Kind, string Detail, string Format, do
 /// <param name="Setup">Top, base, cover, factors.</param>
 /// <param name="Settings">Every other setting that decides how the bytes are judged, by name.</param>
 /// <param name="DecoderState">State of the decoder where this journal goes on from another; else empty.</param>
+/// <param name="AirByHand">The air as entered by hand; null where it was not.</param>
 public sealed record JournalStart(
     string Software,
     UtcAnchor UtcAnchor,
     JournalSource Source,
     RunSetup Setup,
     IReadOnlyDictionary<string, string> Settings,
-    string DecoderState = "");
+    string DecoderState = "",
+    [property: JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)] AirLooked? AirByHand = null);
 
 /// <summary>A run began.</summary>
 /// <param name="RunNumber">Number of the run in this journal, from 1.</param>
@@ -84,6 +86,22 @@ public sealed record JournalNote(string Text, long BytesLost = 0, string Event =
 /// <param name="TornBytes">Bytes of a record cut short that were taken off the end.</param>
 public sealed record CaptureResumed(long LastHostNs, long TornBytes);
 
+/// <summary>A look at a sensor of the air, or what was entered by hand. A number is NaN where the sensor has none, or gave nonsense; all are where it gave
+/// nothing that can be trusted.</summary>
+/// <param name="Sensor">The sensor, such as <c>bme280@1:0x76</c>; <see cref="ByHand"/> for values entered by hand.</param>
+/// <param name="TemperatureC">Temperature, °C.</param>
+/// <param name="PressureHPa">Absolute pressure, hPa.</param>
+/// <param name="HumidityPct">Relative humidity, percent.</param>
+public sealed record AirLooked(string Sensor, double TemperatureC, double PressureHPa, double HumidityPct)
+{
+    /// <summary>The word for values entered by hand.</summary>
+    public const string ByHand = "by hand";
+
+    /// <summary>True where nothing is known.</summary>
+    [JsonIgnore]
+    public bool IsEmpty => double.IsNaN(TemperatureC) && double.IsNaN(PressureHPa) && double.IsNaN(HumidityPct);
+}
+
 /// <summary>The capture was ended in order; a journal without it was cut short.</summary>
 /// <param name="Reason">For people.</param>
 public sealed record CaptureEnded(string Reason);
@@ -99,6 +117,7 @@ public sealed record CaptureEnded(string Reason);
 [JsonSerializable(typeof(ClockFitted))]
 [JsonSerializable(typeof(JournalNote))]
 [JsonSerializable(typeof(CaptureResumed))]
+[JsonSerializable(typeof(AirLooked))]
 [JsonSerializable(typeof(CaptureEnded))]
 internal sealed partial class JournalJson : JsonSerializerContext
 {

@@ -45,4 +45,7 @@ public enum JournalEntryKind : byte
 
     /// <summary>A capture that was cut short goes on: <see cref="Recording.CaptureResumed"/>.</summary>
     CaptureResumed = 25,
+
+    /// <summary>A look at a sensor of the air: <see cref="Recording.AirLooked"/>.</summary>
+    AirLook = 26,
 }

@@ -95,13 +95,15 @@ internal static class DataPackageText
         json.WriteString("description", column.Description);
         if (column.Unit.Length > 0)
             json.WriteString("unit", column.Unit);
-        if (column.Required || column.Minimum is not null || column.Words is not null)
+        if (column.Required || column.Minimum is not null || column.Maximum is not null || column.Words is not null)
         {
             json.WriteStartObject("constraints");
             if (column.Required)
                 json.WriteBoolean("required", true);
             if (column.Minimum is { } minimum)
                 json.WriteNumber("minimum", minimum);
+            if (column.Maximum is { } maximum)
+                json.WriteNumber("maximum", maximum);
             if (column.Words is { } words)
             {
                 json.WriteStartArray("enum");

@@ -36,6 +36,8 @@ public static class RunPackageWriter
             ];
             if (run.Wobble is { } wobble)
                 files.Add((RunTables.Wobble, WriteWobble(unfinished, WobblePoint.Of(wobble, run.Speed))));
+            if (run.Environment.Count > 0)
+                files.Add((RunTables.Environment, WriteEnvironment(unfinished, run.Environment)));
             return Publish(library, unfinished, name, run.Descriptor, files, (time ?? TimeProvider.System).GetUtcNow());
         }
         catch
@@ -144,6 +146,15 @@ public static class RunPackageWriter
             text.Field(point.URateHz, DecimalsFor(point.URateHz) + 1);
             text.Field(point.AmplitudeTurns, DecimalsFor(point.UAmplitudeTurns));
             text.Field(point.UAmplitudeTurns, DecimalsFor(point.UAmplitudeTurns) + 1);
+        });
+
+    private static WrittenFile WriteEnvironment(string folder, IReadOnlyList<EnvironmentPoint> points) =>
+        WriteTable(folder, RunTables.Environment, points, static (text, point) =>
+        {
+            text.Time(point.TimeS);
+            text.Field(point.TemperatureC, 3);
+            text.Field(point.PressureHPa, 3);
+            text.Field(point.HumidityPct, 3);
         });
 
     private static WrittenFile WriteTable<T>(string folder, RunTable table, IReadOnlyList<T> rows, Action<CsvText, T> writeRow)

@@ -8,8 +8,9 @@ namespace Acquire.Recording;
 /// <param name="Required">True where no row may leave it empty.</param>
 /// <param name="Minimum">The least value, or null.</param>
 /// <param name="Words">The words allowed, or null.</param>
+/// <param name="Maximum">The largest value, or null.</param>
 internal sealed record RunColumn(
-    string Name, string Type, string Unit, string Description, bool Required = false, double? Minimum = null, string[]? Words = null);
+    string Name, string Type, string Unit, string Description, bool Required = false, double? Minimum = null, string[]? Words = null, double? Maximum = null);
 
 /// <summary>A table of a run.</summary>
 internal sealed record RunTable(string Name, string Title, string Description, IReadOnlyList<RunColumn> Columns)
@@ -76,12 +77,12 @@ internal static class RunTables
     public static readonly RunTable Environment = new(
         "environment",
         "Environment",
-        "The air around the run.",
+        "The air around the run, a row each time that a sensor was read; a sensor's last row before the first pulse has a negative time. Empty where a sensor has no such value or gave nonsense.",
         [
             Time,
-            new("temperature_c", "number", "°C", "Temperature."),
+            new("temperature_c", "number", "°C", "Temperature.", Minimum: -273.15),
             new("pressure_hpa", "number", "hPa", "Absolute pressure.", Minimum: 0),
-            new("humidity_pct", "number", "%", "Relative humidity.", Minimum: 0),
+            new("humidity_pct", "number", "%", "Relative humidity.", Minimum: 0, Maximum: 100),
         ]);
 
     public static readonly IReadOnlyList<RunTable> All = [Pulses, Speed, Events, Wobble, Environment];

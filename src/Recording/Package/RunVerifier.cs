@@ -70,6 +70,8 @@ public static class RunVerifier
 
             if (package.Acquire.Wobble is not null && !package.Resources.Any(resource => resource.Name == RunTables.Wobble.Name))
                 Add(DataPackageFile.FileName, $"tells of a wobble, but has no resource {RunTables.Wobble.Name}");
+            if (package.Acquire.Air is { Readings: > 0 } && !package.Resources.Any(resource => resource.Name == RunTables.Environment.Name))
+                Add(DataPackageFile.FileName, $"tells of the air, but has no resource {RunTables.Environment.Name}");
             foreach (DataPackageResource resource in package.Resources)
                 CheckResource(resource, package.Acquire);
             CheckEdits(package.Acquire);
@@ -144,7 +146,19 @@ public static class RunVerifier
             else if (resource.Name == RunTables.Wobble.Name)
                 CheckTimes(resource.Path, [.. RunPackageReader.ReadWobble(folder).Select(point => point.TimeS)]);
             else if (resource.Name == RunTables.Environment.Name)
-                CheckTimes(resource.Path, [.. RunPackageReader.ReadEnvironment(folder).Select(point => point.TimeS)]);
+                CheckEnvironment(resource.Path, RunPackageReader.ReadEnvironment(folder), run.Air);
+        }
+
+        private void CheckEnvironment(string file, IReadOnlyList<EnvironmentPoint> points, RunAir? air)
+        {
+            CheckTimes(file, [.. points.Select(point => point.TimeS)]);
+            if (air is not null && air.Readings != points.Count)
+                Add(DataPackageFile.FileName, $"air.readings is {air.Readings}, but {file} has {points.Count}");
+            for (int i = 0; i < points.Count; i++)
+            {
+                if (points[i] is { TemperatureC: < -273.15 } or { PressureHPa: < 0 } or { HumidityPct: < 0 or > 100 })
+                    Add(file, $"row {i + 1}: holds what no air can be");
+            }
         }
 
         private void CheckPulses(RunPulses pulses, RunCounts counts)

@@ -14,6 +14,20 @@ public sealed record AirCorrection(IReadOnlyList<(LossLaw Law, double Weight)> L
     /// <summary>Air of 20 °C, 1013.25 hPa and 50 % humidity.</summary>
     public static MoistAir Usual { get; } = MoistAir.Of(20, 101_325, 0.5)!;
 
+    /// <summary>True where the humidity is not known and <see cref="Actual"/> has 50 % for it: the middle of what it may be.</summary>
+    public bool IsHumidityAssumed { get; init; }
+
+    /// <summary>By how much the logarithm may be off either way since the humidity is not known: half of its change from dry to saturated air; 0 where the humidity
+    /// was measured.</summary>
+    public double HumidityLimit(double fromRpm, double toRpm)
+    {
+        if (!IsHumidityAssumed)
+            return 0;
+        MoistAir dry = MoistAir.Of(Actual.TemperatureC, Actual.PressurePa, 0)!;
+        MoistAir wet = MoistAir.Of(Actual.TemperatureC, Actual.PressurePa, 1) ?? Actual;
+        return Math.Abs((this with { Actual = wet }).LogRatio(fromRpm, toRpm) - (this with { Actual = dry }).LogRatio(fromRpm, toRpm)) / 2;
+    }
+
     /// <summary>By how much the logarithm of the decay time between two speeds is larger in the reference air.</summary>
     /// <param name="fromRpm">The higher speed.</param>
     /// <param name="toRpm">The lower speed.</param>

@@ -33,7 +33,10 @@ public sealed record TimedRun(
         if (DecayTime.Between(Speed, ReleaseS, fromRpm, toRpm, UClockPpm) is not { Seconds: > 0 } decay)
             return LogTime.Unknown;
         double change = Air?.LogRatio(fromRpm, toRpm) ?? 0;
-        return new LogTime(Math.Log(decay.Seconds) + change, decay.USeconds / decay.Seconds);
+
+        // A limit either way as an even spread (JCGM 100:2008, 4.3.7).
+        double uAir = (Air?.HumidityLimit(fromRpm, toRpm) ?? 0) / Math.Sqrt(3);
+        return new LogTime(Math.Log(decay.Seconds) + change, double.Hypot(decay.USeconds / decay.Seconds, uAir));
     }
 
     /// <summary>Why it has no decay time between two speeds, for people; null where it has one.</summary>

@@ -60,6 +60,7 @@ internal sealed class CaptureConfiguration
             else ReadSetting(entry, options, problems);
         }
 
+        ChooseSource(options);
         problems.AddRange(CaptureOptionsValidator.Problems(options));
         return (options, [.. problems.Select(p => p.Text(Origin(p.Key)))]);
     }
@@ -90,20 +91,29 @@ internal sealed class CaptureConfiguration
         }
     }
 
+    // A GPIO line on the command line takes the place of a port in a file, and the other way round.
+    private void ChooseSource(CaptureOptions options)
+    {
+        (int port, int gpio) = (Layer(CaptureSettings.Section + ":Port"), Layer(CaptureSettings.Section + ":Gpio"));
+        if (options.Gpio.Length > 0 && gpio > port) options.Port = "";
+        else if (options.Port.Length > 0 && port > gpio) options.Gpio = "";
+    }
+
+    /// <summary>The last layer that gives a value; −1 where none does.</summary>
+    private int Layer(string full)
+    {
+        IConfigurationProvider[] providers = [.. Root.Providers];
+        return Array.FindLastIndex(providers, provider => provider.TryGet(full, out _));
+    }
+
     /// <summary>Which layer gave a value, with the line where it is a file; null for a default.</summary>
     private string? Origin(string key)
     {
         string full = CaptureSettings.Section + ":" + key;
-        IConfigurationProvider[] providers = [.. Root.Providers];
-        for (int i = providers.Length - 1; i >= 0; i--)
-        {
-            if (!providers[i].TryGet(full, out _)) continue;
-            if (i == providers.Length - 1) return "on the command line";
-            if (i == providers.Length - 2) return "in the environment";
-            return $"in {_files[i]}{JsonLines.LineOf(_files[i], full.Split(':'))}";
-        }
-
-        return null;
+        int layer = Layer(full);
+        if (layer < 0) return null;
+        if (layer == _files.Count + 1) return "on the command line";
+        return layer == _files.Count ? "in the environment" : $"in {_files[layer]}{JsonLines.LineOf(_files[layer], full.Split(':'))}";
     }
 
     private static IEnumerable<string> Files(Surroundings surroundings) =>

@@ -102,6 +102,7 @@ internal sealed class CaptureHealth
         FinishedRuns = live.FinishedRuns,
         LastRun = live.LastRun,
         Plan = live.Plan,
+        Air = [.. live.Air.Select(a => new AirFacts(a.Sensor, Known(a.Last.TemperatureC), Known(a.Last.PressureHPa), Known(a.Last.HumidityPct), AgoS(a.LastNs), a.LeftOut, a.Problem))],
         JournalBytes = live.JournalBytes,
         FreeBytes = free,
         Recovery = Recovery(),

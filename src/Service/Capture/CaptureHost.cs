@@ -1,6 +1,5 @@
 using System.Runtime.InteropServices;
 using Acquire.Acquisition;
-using Acquire.Acquisition.Serial;
 using Acquire.Service.Commands;
 using Acquire.Service.Display;
 using Acquire.Service.Forecasting;
@@ -12,6 +11,7 @@ using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Logging;
 using Serilog;
+using Serilog.Settings.Configuration;
 using ILogger = Microsoft.Extensions.Logging.ILogger;
 using Spectre.Console;
 
@@ -27,6 +27,8 @@ internal sealed class CaptureHost(
     Surroundings surroundings, IConfigurationRoot configuration, CaptureOptions options,
     Func<CaptureOptions, TimeProvider, IPulseSource> makeSource, PageSettings? page = null)
 {
+    // Named, since to look for them in the program's folder takes time and memory that a capture then holds for hours.
+    internal static readonly ConfigurationReaderOptions Sinks = new(typeof(Log).Assembly, typeof(FileLoggerConfigurationExtensions).Assembly);
     private readonly string _command = page is null ? "capture" : "serve";
     private readonly LastErrorSink _errors = new();
     private PortWatch? _port;
@@ -110,8 +112,8 @@ internal sealed class CaptureHost(
         CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"), ReportProcess.Write);
         _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
-        _port = new PortWatch(source as SerialPulseSource);
-        _makeForecaster = () => new LiveForecaster(session, LiveForecaster.With(options.Library, options.Setup()), surroundings.Time, loggers.CreateLogger("Acquire.Forecast"));
+        _port = new PortWatch(source);
+        _makeForecaster = () => new LiveForecaster(session, (spin, stop) => ForecastProcess.Of(options.Library, spin, stop), surroundings.Time, loggers.CreateLogger("Acquire.Forecast"));
         LiveState Live()
         {
             LiveState live = _port.AddTo(session.Live);
@@ -139,7 +141,7 @@ internal sealed class CaptureHost(
 
     private Serilog.Core.Logger MakeLog(IAnsiConsole? screen)
     {
-        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration).WriteTo.Sink(_errors);
+        LoggerConfiguration log = new LoggerConfiguration().ReadFrom.Configuration(configuration, Sinks).WriteTo.Sink(_errors);
         if (options.LogFile.Length > 0)
             LogToFile(log);
         return screen is null

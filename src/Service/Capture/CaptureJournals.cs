@@ -188,10 +188,11 @@ internal sealed class CaptureJournals : IDisposable
         var start = new JournalStart(
             ProgramVersion.Software,
             new UtcAnchor(utc, hostNs),
-            new JournalSource(_source.Kind, _source.Detail, _options.Format, _decoder.TickHz, _options.Marks),
+            new JournalSource(_source.Kind, _source.Detail, _options.SourceFormat(), _decoder.TickHz, _options.Marks),
             _options.Setup(),
             settings,
-            decoderState);
+            decoderState,
+            _options.AirByHand());
         writer.TryAppend(hostNs, start);
         return new OpenJournal(writer, pulses, hostNs);
     }

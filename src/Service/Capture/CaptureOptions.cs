@@ -1,3 +1,5 @@
+using Acquire.Acquisition.Gpio;
+
 namespace Acquire.Service.Capture;
 
 /// <summary>Settings of a capture; from appsettings.json (section <c>Capture</c>), ACQUIRE_ environment variables and the command line,
@@ -6,6 +8,18 @@ public sealed class CaptureOptions
 {
     /// <summary>The serial port's path or name.</summary>
     public string Port { get; set; } = "";
+
+    /// <summary>The GPIO line, <c>CHIP:LINE</c>, in place of a port; empty for none.</summary>
+    public string Gpio { get; set; } = "";
+
+    /// <summary>Which edge of the line is a mark's leading one: <c>falling</c> or <c>rising</c>.</summary>
+    public string GpioEdge { get; set; } = "falling";
+
+    /// <summary>Ask the line for both edges, for the widths of pulses.</summary>
+    public bool GpioWidths { get; set; }
+
+    /// <summary>What pulls the line: <c>pull-up</c>, <c>pull-down</c> or <c>none</c>.</summary>
+    public string GpioBias { get; set; } = "pull-up";
 
     /// <summary>Bits a second, 300 to 4,000,000.</summary>
     public int Baud { get; set; } = 115200;
@@ -60,6 +74,18 @@ public sealed class CaptureOptions
     /// <summary>The sheet of a plan to be followed; empty for none.</summary>
     public string Plan { get; set; } = "";
 
+    /// <summary>Sensors of the air, such as <c>bme280@1:0x76</c>, with commas between; empty for none.</summary>
+    public string Air { get; set; } = "";
+
+    /// <summary>The air's temperature as entered by hand, °C; null where it was not.</summary>
+    public double? TemperatureC { get; set; }
+
+    /// <summary>Its pressure at the place itself, hPa.</summary>
+    public double? PressureHPa { get; set; }
+
+    /// <summary>Its relative humidity, percent.</summary>
+    public double? HumidityPct { get; set; }
+
     /// <summary>Step of speed.csv, seconds, 0.01 to 60.</summary>
     public double GridS { get; set; } = 1;
 
@@ -86,6 +112,22 @@ public sealed class CaptureOptions
 
     /// <summary>Memory in which data may wait for a disk that is full or fails, MiB.</summary>
     public int JournalMemoryMb { get; set; } = 64;
+
+    /// <summary>The GPIO line and how to ask for it; null where a port is read.</summary>
+    public GpioSettings? GpioLine() => Gpio.Length == 0 ? null : new GpioSettings
+    {
+        Line = Gpio,
+        Edge = GpioEdge == "rising" ? Acquisition.Gpio.GpioEdge.Rising : Acquisition.Gpio.GpioEdge.Falling,
+        Widths = GpioWidths,
+        Bias = GpioBias switch { "pull-down" => Acquisition.Gpio.GpioBias.PullDown, "none" => Acquisition.Gpio.GpioBias.None, _ => Acquisition.Gpio.GpioBias.PullUp },
+    };
+
+    /// <summary>What the source delivers: <see cref="Format"/>, or a GPIO line's.</summary>
+    public string SourceFormat() => GpioLine()?.Format ?? Format;
+
+    /// <summary>The air as entered by hand; null where nothing was.</summary>
+    internal Recording.AirLooked? AirByHand() => (TemperatureC ?? PressureHPa ?? HumidityPct) is null ? null
+        : new(Recording.AirLooked.ByHand, TemperatureC ?? double.NaN, PressureHPa ?? double.NaN, HumidityPct ?? double.NaN);
 
     /// <summary>The set-up as a run's descriptor holds it.</summary>
     public Recording.RunSetup Setup() => new()

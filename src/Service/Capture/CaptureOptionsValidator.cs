@@ -1,4 +1,6 @@
 using System.Globalization;
+using Acquire.Acquisition.Gpio;
+using Acquire.Acquisition.Air;
 using Microsoft.Extensions.Options;
 
 namespace Acquire.Service.Capture;
@@ -21,13 +23,18 @@ internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
     {
         foreach (CaptureSetting setting in CaptureSettings.All)
         {
-            if (setting.Wrong(options)) yield return new(setting.Key, setting.Option, setting.Value(options), setting.Allowed);
+            bool isNeeded = setting.Key != "Port" || options.Gpio.Length == 0;
+            if (isNeeded && setting.Wrong(options)) yield return new(setting.Key, setting.Option, setting.Value(options), setting.Allowed);
         }
 
         if (options.StopBelowRpm >= options.MaxRpm)
         {
             yield return new("StopBelowRpm", "--stop-below", Text(options.StopBelowRpm), $"less than --max-rpm, which is {Text(options.MaxRpm)}");
         }
+
+        foreach (SettingProblem problem in OfGpio(options)) yield return problem;
+        foreach (SettingProblem problem in AirProblems(options))
+            yield return problem;
 
         foreach ((string factor, double value) in options.Factors)
         {
@@ -41,6 +48,39 @@ internal sealed class CaptureOptionsValidator : IValidateOptions<CaptureOptions>
             {
                 yield return new(FactorKey(factor), CaptureSettings.FactorOption, $"{factor}={Text(value)}", "a finite number");
             }
+        }
+    }
+
+    private static IEnumerable<SettingProblem> OfGpio(CaptureOptions options)
+    {
+        if (options.Gpio is "" or GpioList.Word) yield break;
+        if (!GpioSettings.IsLine(options.Gpio)) yield return new("Gpio", "--gpio", options.Gpio, $"CHIP:LINE, such as pinctrl-rp1:GPIO17 or 0:17, or {GpioList.Word}");
+        if (options.Port.Length > 0) yield return new("Gpio", "--gpio", options.Gpio, $"a port or a GPIO line, and --port is '{options.Port}'");
+        if (options.Clock != "host") yield return new("Clock", "--clock", options.Clock, "host with --gpio, whose edges this computer's own clock stamps");
+        if (options.TimeScale != 1) yield return new("TimeScale", "--time-scale", Text(options.TimeScale), "1 with --gpio");
+    }
+
+    private static IEnumerable<SettingProblem> AirProblems(CaptureOptions options)
+    {
+        if (options.Air.Length == 0)
+            yield break;
+        if (AirSensorName.List(options.Air) is not { } sensors)
+        {
+            yield return new("Air", "--air", options.Air, AirSensorName.Allowed);
+            yield break;
+        }
+
+        // Two values of one thing would leave it open which is meant.
+        (string Key, string Option, double? Entered, AirSensorName? Measures)[] each =
+        [
+            ("TemperatureC", "--temperature", options.TemperatureC, sensors[0]),
+            ("PressureHPa", "--pressure", options.PressureHPa, sensors.FirstOrDefault(s => s.HasPressure)),
+            ("HumidityPct", "--humidity", options.HumidityPct, sensors.FirstOrDefault(s => s.HasHumidity)),
+        ];
+        foreach ((string key, string option, double? entered, AirSensorName? measures) in each)
+        {
+            if (entered is { } value && measures is not null)
+                yield return new(key, option, Text(value), $"nothing beside {measures}, which measures it");
         }
     }
 

@@ -28,6 +28,7 @@ public sealed class CaptureSession
     private readonly ReportingThread? _reporting;
     private readonly ILogger _logger;
     private readonly PlanFollower? _plan;
+    private readonly AirWatch? _air;
     private readonly List<RunTransition> _found = [];
     private readonly List<string> _runs = [];
     private readonly Questions _questions;
@@ -39,16 +40,16 @@ public sealed class CaptureSession
     private bool _isEnding;
     private long _publishedNs;
     private long _changeAtNs;
+    private RunSetup _setup;
     private SpinSoFar? _soFar;
     private bool _isSoFarAsked;
     private int _runsBegun;
     private int _runsDismissed;
     private int _runsNotSaved;
-    private RunSetup? _runSetup;
 
     internal CaptureSession(
         CaptureOptions options, IPulseSource source, TimeProvider time, LiveChain chain, CaptureJournals journals,
-        FinishingThread finishing, ReportingThread? reporting, ILogger logger, PlanFollower? plan = null)
+        FinishingThread finishing, ReportingThread? reporting, ILogger logger, PlanFollower? plan = null, AirWatch? air = null)
     {
         _options = options;
         _source = source;
@@ -59,11 +60,12 @@ public sealed class CaptureSession
         _reporting = reporting;
         _logger = logger;
         _plan = plan;
-        _questions = new Questions(options.Format, chain.Decoder);
+        _air = air;
+        _questions = new Questions(options.SourceFormat(), chain.Decoder);
         _disk = new DiskWatch(options, journals, finishing, logger);
         _clock = new ClockWatch(time);
         _runsBegun = chain.FirstPulse >= 0 ? 1 : 0; // a capture that goes on
-        _runSetup = _runsBegun > 0 ? options.Setup() : null;
+        _setup = options.Setup();
         _live = new LiveState { Source = source.Detail };
     }
 
@@ -99,6 +101,7 @@ public sealed class CaptureSession
     public CaptureOutcome Run(CancellationToken stop)
     {
         _source.Start();
+        _air?.Start();
         bool come = false;
         while (!stop.IsCancellationRequested && !_source.Blocks.IsFinished && !(_options.Once && _runs.Count > 0) && _plan?.Live.IsComplete != true)
         {
@@ -152,6 +155,7 @@ public sealed class CaptureSession
         OpenJournal journal = _journals.Current;
         _disk.Look(now, _chain.IsBusy);
         _clock.Look(now, journal.Writer);
+        _air?.Look(now, journal.Writer);
         bool quiet = !_chain.IsBusy && journal.Writer.Trouble is null && now - _chain.LastPulseNs > QuietNs;
         if (quiet && now >= _changeAtNs && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
             ChangeJournal(now);
@@ -208,8 +212,8 @@ public sealed class CaptureSession
                 journal.Runs++;
                 RunBegan began = _journals.Began(journal, journal.Runs, first);
                 _runsBegun++;
-                _runSetup = began.Setup ?? _options.Setup();
                 journal.Writer.TryAppend(now, began);
+                _setup = began.Setup ?? _options.Setup();
                 break;
             case RunTransitionKind.Ended:
                 string reason = Reason(t.End);
@@ -286,6 +290,7 @@ public sealed class CaptureSession
         _journals.Dispose();
         _reporting?.Dispose();
         _plan?.Dispose();
+        _air?.Dispose();
     }
 
     /// <summary>Has a page made of a run that is safe; another thread may call it.</summary>
@@ -298,7 +303,7 @@ public sealed class CaptureSession
         if (Volatile.Read(ref _isSoFarAsked))
         {
             Volatile.Write(ref _isSoFarAsked, false);
-            Volatile.Write(ref _soFar, _chain.SoFar());
+            Volatile.Write(ref _soFar, _chain.SoFar() is { } soFar ? soFar with { Setup = _setup } : null);
         }
 
         JournalWriter journal = _journals.Current.Writer;
@@ -315,12 +320,13 @@ public sealed class CaptureSession
             RunsBegun = _runsBegun,
             RunsDismissed = _runsDismissed,
             RunsNotSaved = _runsNotSaved,
-            RunSetup = _runSetup,
+            RunSetup = _runsBegun > 0 ? _setup : null,
             Plan = _plan?.Live.Words,
             LastRun = _runs.Count > 0 ? _runs[^1] : null,
             JournalBytes = journal.AppendedBytes,
-            Trouble = other ?? _disk.Warning,
-            TroubleIsLogged = disk is not null || (other is null && _disk.Warning is not null),
+            Air = _air?.Live ?? [],
+            Trouble = other ?? _disk.Warning ?? _air?.Problem,
+            TroubleIsLogged = disk is not null || other is null,
         });
     }
 }

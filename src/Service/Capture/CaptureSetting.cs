@@ -47,6 +47,25 @@ internal sealed record NumberSetting(
     public override bool Wrong(CaptureOptions options) => !(Get(options) >= Least && Get(options) <= Most);
 }
 
+/// <summary>A number within bounds that need not be given.</summary>
+internal sealed record OptionalNumberSetting(
+    string Key, string Option, string Argument, string Help, double Least, double Most,
+    Func<CaptureOptions, double?> Get, Action<CaptureOptions, double?> Set) : CaptureSetting(Key, Option, Argument, Help)
+{
+    public override string Allowed => string.Create(CultureInfo.InvariantCulture, $"a number from {Least} to {Most}");
+
+    public override bool TryRead(string text, CaptureOptions options)
+    {
+        if (!double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value)) return false;
+        Set(options, value);
+        return true;
+    }
+
+    public override string Value(CaptureOptions options) => Get(options)?.ToString(CultureInfo.InvariantCulture) ?? "";
+
+    public override bool Wrong(CaptureOptions options) => Get(options) is { } value && !(value >= Least && value <= Most);
+}
+
 /// <summary>Yes or no.</summary>
 internal sealed record FlagSetting(
     string Key, string Option, string Help, Func<CaptureOptions, bool> Get, Action<CaptureOptions, bool> Set)

@@ -69,6 +69,9 @@ internal sealed record CaptureFacts
     /// <summary>Which row of a plan is under way or next, for people; null where none is followed.</summary>
     public string? Plan { get; init; }
 
+    /// <summary>The sensors of the air; empty where none was named.</summary>
+    public IReadOnlyList<AirFacts> Air { get; init; } = [];
+
     public required long JournalBytes { get; init; }
 
     public long? FreeBytes { get; init; }
@@ -82,6 +85,9 @@ internal sealed record CaptureFacts
 
 /// <summary>What was lost since the capture began; <see cref="MissedMarks"/> of the run under way.</summary>
 internal sealed record CaptureLosses(long MissedMarks, long BadLines, long LostOnLine, long DroppedByBoard, long BytesWithoutRoom);
+
+/// <summary>A sensor of the air: what it says now, when it last said anything, and at how many looks it gave nothing that can be trusted.</summary>
+internal sealed record AirFacts(string Sensor, double? TemperatureC, double? PressureHpa, double? HumidityPct, double? ReadAgoS, long LeftOut, string? Problem);
 
 /// <summary>How the recovery of earlier captures stands.</summary>
 /// <param name="State"><c>underWay</c>, <c>done</c> or <c>failed</c>.</param>

@@ -17,6 +17,7 @@ internal sealed class JournaledRun
     private long _lastHostNs;
     private long _ordinal = -1;
     private bool _ended;
+    private bool _isHostClock;
     private SourceCounts _countsBefore;
 
     private JournaledRun(JournalStart start) => Start = start;
@@ -39,13 +40,16 @@ internal sealed class JournaledRun
     /// <summary>What happened to the capture between the run's first and last pulse: an event, when on the host's clock, and more.</summary>
     public List<(string Event, long HostNs, string Detail)> Notes { get; } = [];
 
+    /// <summary>What sensors of the air were found to say, before, during and after the run, and when on the host's clock.</summary>
+    public List<(long HostNs, AirLooked Look)> Air { get; } = [];
+
     /// <summary>Nominal ticks a second.</summary>
     public double TickHz { get; private set; }
 
     /// <summary>What the board calls itself.</summary>
     public string BoardName { get; private set; } = "";
 
-    /// <summary>Host time at which the first pulse arrived.</summary>
+    /// <summary>Host time at which the first pulse arrived; at which it happened, where the source stamps by the host's own clock.</summary>
     public long FirstHostNs { get; private set; }
 
     /// <summary>Wall-clock time of the first pulse.</summary>
@@ -75,6 +79,7 @@ internal sealed class JournaledRun
         ISourceDecoder decoder = start.DecoderState.Length > 0
             ? SourceFormats.RestoreDecoder(start.DecoderState)
             : SourceFormats.CreateDecoder(start.Source.Format, start.Source.TickHz);
+        run._isHostClock = decoder.IsHostClock;
         var clock = new ClockFit(decoder.TickHz);
         while (reader.TryRead(out JournalRecord record))
         {
@@ -98,7 +103,7 @@ internal sealed class JournaledRun
 
         run.TickHz = decoder.TickHz;
         run.BoardName = decoder.BoardName;
-        run.Clock = clock.Estimate();
+        run.Clock = decoder.IsHostClock ? ClockEstimate.OfHost : clock.Estimate();
         run.Counts = decoder.Counts.Since(run._countsBefore);
         return run;
     }
@@ -183,7 +188,7 @@ internal sealed class JournaledRun
 
         if (_ordinal == firstPulse)
         {
-            FirstHostNs = e.HostNs;
+            FirstHostNs = _isHostClock ? e.Pulse.Ticks : e.HostNs;
             _countsBefore = before;
         }
 
@@ -199,6 +204,9 @@ internal sealed class JournaledRun
         {
             case JournalEntryKind.UtcAnchor:
                 TakeAnchor(record.Entry<UtcAnchor>());
+                break;
+            case JournalEntryKind.AirLook:
+                Air.Add((record.HostNs, record.Entry<AirLooked>()));
                 break;
             case JournalEntryKind.Note when Pulses.Count > 0 && !_ended && record.Entry<JournalNote>() is { Event.Length: > 0 } note:
                 Notes.Add((note.Event, record.HostNs, note.BytesLost > 0 ? $"{note.BytesLost} bytes: {note.Text}" : note.Text));

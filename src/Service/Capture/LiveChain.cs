@@ -127,11 +127,22 @@ internal sealed class LiveChain
         ForgetWhatEnded(found);
         if (hostNs - _rateAtNs > ClockEveryNs)
         {
-            ClockEstimate clock = _clock.Estimate();
-            (double ratePpm, double uRatePpm) = _settings.Rate(clock);
-            (_rate, _uRate) = (ratePpm * 1e-6, double.Hypot(uRatePpm * 1e-6, ULineS / Math.Max(clock.WindowS, 1)));
+            FindRate();
             _rateAtNs = hostNs;
         }
+    }
+
+    private void FindRate()
+    {
+        if (Decoder.IsHostClock)
+        {
+            (_rate, _uRate) = (0, 0);
+            return;
+        }
+
+        ClockEstimate clock = _clock.Estimate();
+        (double ratePpm, double uRatePpm) = _settings.Rate(clock);
+        (_rate, _uRate) = (ratePpm * 1e-6, double.Hypot(uRatePpm * 1e-6, ULineS / Math.Max(clock.WindowS, 1)));
     }
 
     /// <summary>Tells that the capture was cut short after what it took last; the link is not there until the source says so.</summary>
@@ -271,6 +282,8 @@ internal sealed class LiveChain
         _clock = new ClockFit(_tickHz);
         _history = new SpinHistory(_tickHz);
         _lock = -1;
+        if (Decoder.IsHostClock)
+            FindRate();
     }
 
     private readonly record struct Tally(long Marks, long Extra, long MissedBefore)

@@ -91,6 +91,9 @@ public sealed record LiveState
     /// <summary>Which row of a plan is under way or next; null where none is followed.</summary>
     public string? Plan { get; init; }
 
+    /// <summary>The sensors of the air; none where none was named.</summary>
+    public IReadOnlyList<LiveAir> Air { get; init; } = [];
+
     /// <summary>Bytes in the journal.</summary>
     public long JournalBytes { get; init; }
 

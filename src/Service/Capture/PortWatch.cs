@@ -1,24 +1,24 @@
-using Acquire.Acquisition.Serial;
+using Acquire.Acquisition;
 
 namespace Acquire.Service.Capture;
 
-/// <summary>Says why a serial port is not open, and ends the capture where waiting for it cannot help.</summary>
-/// <param name="source">The source, or null where it is no serial port.</param>
-internal sealed class PortWatch(SerialPulseSource? source)
+/// <summary>Says why a serial port or GPIO line is not open, and ends the capture where waiting for it cannot help.</summary>
+/// <param name="source">The source.</param>
+internal sealed class PortWatch(IPulseSource source)
 {
     private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(500);
     private volatile bool _wasOpen;
-    private SerialProblem? _hopeless;
+    private LinkProblem? _hopeless;
 
     /// <summary>True where the call is to be corrected, false where the port or its permissions are.</summary>
-    public static bool IsWrongCall(SerialProblemKind kind) =>
-        kind is SerialProblemKind.NotThere or SerialProblemKind.NotASerialPort or SerialProblemKind.Settings;
+    public static bool IsWrongCall(LinkProblemKind kind) =>
+        kind is LinkProblemKind.NotThere or LinkProblemKind.WrongKind or LinkProblemKind.Settings;
 
     /// <summary>The state with the port's problem in it, unless it already tells of trouble.</summary>
     public LiveState AddTo(LiveState live)
     {
         if (live.LinkUp) _wasOpen = true;
-        if (live.LinkUp || (live.Trouble is not null && !live.TroubleIsLogged) || source?.Problem is not { } problem) return live;
+        if (live.LinkUp || (live.Trouble is not null && !live.TroubleIsLogged) || source.Problem is not { } problem) return live;
         return live with { Trouble = live.Trouble is null ? problem.Message : $"{problem.Message} {live.Trouble}", TroubleIsLogged = false };
     }
 
@@ -33,7 +33,7 @@ internal sealed class PortWatch(SerialPulseSource? source)
         {
             while (!_wasOpen && await timer.WaitForNextTickAsync(end))
             {
-                if (_wasOpen || source?.Problem is not { Kind: SerialProblemKind.NotASerialPort or SerialProblemKind.Settings } problem) continue;
+                if (_wasOpen || source.Problem is not { Kind: LinkProblemKind.WrongKind or LinkProblemKind.Settings } problem) continue;
                 _hopeless = problem;
                 giveUp();
                 return;
@@ -47,5 +47,5 @@ internal sealed class PortWatch(SerialPulseSource? source)
 
     /// <summary>Why the capture could not begin at all; null where it did, or where it was still waiting.</summary>
     /// <param name="wait">True where a port that is not there is waited for.</param>
-    public SerialProblem? Refusal(bool wait) => _hopeless ?? (wait || _wasOpen ? null : source?.Problem);
+    public LinkProblem? Refusal(bool wait) => _hopeless ?? (wait || _wasOpen ? null : source.Problem);
 }

@@ -115,8 +115,9 @@ internal sealed class ResumedCapture
         RunSetup setup = options.Setup();
         string boot = Boot();
         return boot.Length > 0 && start.Settings.GetValueOrDefault(BootName) == boot
-            && (start.Source.Kind, start.Source.Detail, start.Source.Format) == (source.Kind, source.Detail, options.Format)
+            && (start.Source.Kind, start.Source.Detail, start.Source.Format) == (source.Kind, source.Detail, options.SourceFormat())
             && RunSettings.From(start) == RunSettings.From(options)
+            && start.AirByHand == options.AirByHand()
             && start.Setup with { Factors = setup.Factors } == setup
             && start.Setup.Factors.OrderBy(f => f.Key, StringComparer.Ordinal).SequenceEqual(setup.Factors.OrderBy(f => f.Key, StringComparer.Ordinal));
     }

@@ -56,11 +56,13 @@ internal sealed class RunFinisher(RunSettings settings, string library, ILogger 
         if (forecast || (reason == EndReasons.Stopped && end.IsSeen))
             spin = spin.EndingWith(end);
         spin = spin.WithClock(uRatePpm);
+        JournaledAir air = JournaledAir.Of(run.Air, run.Start.AirByHand, run.FirstHostNs, spin.StopS);
         RunDescriptor descriptor = Describe(run, judged, spin, reason, forecast) with
         {
             Stop = reason == EndReasons.Stopped ? Seen(end) : null,
             Wobble = spin.Wobble is { } w ? new RunWobble(w.ConstantPerS2, w.UConstantPerS2) : null,
             Plan = run.Plan,
+            Air = air.From,
         };
         descriptor = descriptor with { Spoilt = SpoiltRun.Why(run.Plan, descriptor, spin.Speed) };
         string folder = RunPackageWriter.Write(library, new FinishedRun
@@ -70,6 +72,7 @@ internal sealed class RunFinisher(RunSettings settings, string library, ILogger 
             SecondsPerTick = secondsPerTick,
             Speed = spin.Speed,
             Wobble = spin.Wobble,
+            Environment = air.Points,
             Events = Events(run, judged, spin, secondsPerTick, descriptor, forecast ? end : null),
         });
         if (RunWords.MarksLookWrong(descriptor) is { Length: > 0 } wrong)

@@ -1,4 +1,6 @@
 using System.CommandLine;
+using Acquire.Acquisition;
+using Acquire.Acquisition.Gpio;
 using Acquire.Acquisition.Serial;
 using Acquire.Recording;
 using Acquire.Service.Capture;
@@ -14,7 +16,9 @@ internal static class CaptureCommand
     [
         "acquire capture --port /dev/ttyACM0 --top oak-rim --base glass --factor dish_radius_mm=80 --once",
         "acquire capture --port COM3 --marks 2 --library spins",
+        "acquire capture --gpio pinctrl-rp1:GPIO17 --top oak-rim",
         "acquire capture --port /dev/ttyACM0 --top oak-rim --plan plan.csv",
+        "acquire capture --port /dev/ttyACM0 --air bme280@1:0x76",
         "ACQUIRE_CAPTURE__PORT=/dev/ttyUSB0 acquire capture",
     ];
 
@@ -56,7 +60,7 @@ internal static class CaptureCommand
     private static string Describe(CaptureSetting setting, CaptureOptions defaults)
     {
         string value = setting.Value(defaults);
-        string allowed = setting is NumberSetting number ? $" {char.ToUpperInvariant(number.Allowed[0])}{number.Allowed[1..]}" : "";
+        string allowed = setting is NumberSetting or OptionalNumberSetting ? $" {char.ToUpperInvariant(setting.Allowed[0])}{setting.Allowed[1..]}" : "";
         string unless = value.Length == 0 || (setting.IsFlag && value == "false") ? "" : $" [default: {value}]";
         return setting.Help + (allowed.Length > 0 ? allowed + "." : "") + unless;
     }
@@ -96,9 +100,10 @@ internal static class CaptureCommand
 
         (CaptureOptions options, IReadOnlyList<string> wrong) = configuration.Read();
         problems.AddRange(wrong);
-        if (options.Port.Length == 0) problems.Add(PortsHere());
+        if (options.Port.Length + options.Gpio.Length == 0) problems.Add(PortsHere());
         if (problems.Count > 0) return surroundings.Refuse(name, problems);
 
+        if (options.Gpio == GpioList.Word) return GpioList.Print(surroundings);
         options.Library = surroundings.FullPath(options.Library);
         if (File.Exists(options.Library)) return surroundings.Refuse(name, $"--library: '{options.Library}' is a file; allowed is a folder");
         if (options.Plan.Length > 0 && Plan(options, surroundings, out bool complete) is { } noPlan) return complete ? ExitCode.Done : surroundings.Refuse(name, noPlan);
@@ -147,13 +152,18 @@ internal static class CaptureCommand
         }
     }
 
-    /// <summary>The ports that there are, for people.</summary>
+    /// <summary>The ports that there are, for people; and that GPIO is here where it is.</summary>
     internal static string PortsHere()
     {
         IReadOnlyList<string> ports = SerialLinks.PortNames();
-        return ports.Count == 0 ? "no serial port is here now" : "serial ports here now: " + string.Join(", ", ports);
+        string here = ports.Count == 0 ? "no serial port is here now" : "serial ports here now: " + string.Join(", ", ports);
+        return GpioChips.List().Count == 0 ? here : $"{here}; GPIO is here too: --gpio {GpioList.Word} names its lines";
     }
 
-    private static SerialPulseSource MakeSource(CaptureOptions options, TimeProvider time) =>
-        new(new SerialSettings { Port = options.Port, Baud = options.Baud }, options.Wait, time);
+    private static LinkPulseSource MakeSource(CaptureOptions options, TimeProvider time) => MakeSource(options, options.Wait, time);
+
+    /// <summary>The port or GPIO line that the settings name.</summary>
+    internal static LinkPulseSource MakeSource(CaptureOptions options, bool wait, TimeProvider time) => options.GpioLine() is { } line
+        ? new GpioPulseSource(line, wait, time)
+        : new SerialPulseSource(new SerialSettings { Port = options.Port, Baud = options.Baud }, wait, time);
 }

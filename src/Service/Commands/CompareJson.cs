@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Acquire.Results.Comparison;
+using Acquire.Service.Display;
 
 namespace Acquire.Service.Commands;
 
@@ -15,7 +16,7 @@ internal static class CompareJson
         writer.WriteNumber("baselineRuns", result.Baseline.Count);
         Names(writer, "baselineRunNames", result.Baseline.Select(r => r.Name));
         writer.WriteStartArray("variants");
-        foreach (VariantResult variant in result.Variants) Write(writer, variant);
+        foreach (VariantResult variant in result.Variants) Write(writer, variant, result);
         writer.WriteEndArray();
         writer.WriteStartObject("repeatability");
         writer.WriteNumber("percent", 100 * result.Scatter.Sd, orNull: true);
@@ -28,10 +29,11 @@ internal static class CompareJson
         writer.WriteEndObject();
     }
 
-    private static void Write(Utf8JsonWriter writer, VariantResult variant)
+    private static void Write(Utf8JsonWriter writer, VariantResult variant, RunComparison result)
     {
         writer.WriteStartObject();
         writer.WriteString("name", variant.Name);
+        writer.WriteString("says", ChangeWords.Verdict(variant, result.FromRpm, result.ToRpm));
         writer.WriteNumber("runs", variant.Runs.Count);
         Names(writer, "runNames", variant.Runs.Select(r => r.Name));
         Interval(writer, variant.Change);

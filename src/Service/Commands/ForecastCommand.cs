@@ -17,6 +17,7 @@ internal sealed class ForecastCommand
     private readonly LibraryOption _library = new();
     private readonly NumberOption _until = new("--until", "S", "As it stood so many seconds after the release: nothing seen later is used. [default: all that was seen]", 0, 1e7, "s");
     private readonly Option<bool> _live = new("--live") { Description = "The spin under way instead of a run: asks the capture of the library; on a terminal goes on until the spin ends." };
+    private readonly Option<bool> _asked = new(ForecastProcess.Option) { Hidden = true };
     private readonly ForecastOptions _options = new();
     private readonly AnswerOptions _answers = new();
 
@@ -31,6 +32,7 @@ internal sealed class ForecastCommand
         command.Options.Add(forecast._library.Option);
         command.Options.Add(forecast._until.Option);
         command.Options.Add(forecast._live);
+        command.Options.Add(forecast._asked);
         forecast._options.AddTo(command);
         forecast._answers.AddTo(command);
         command.SetAction(forecast.Run);
@@ -46,6 +48,7 @@ internal sealed class ForecastCommand
 
     private int Run(ParseResult call)
     {
+        if (call.GetValue(_asked)) return AnswerCapture();
         var problems = new List<string>();
         double? until = _until.Read(call, problems);
         ForecastCall? asked = _options.Read(call, _surroundings, problems);
@@ -57,6 +60,19 @@ internal sealed class ForecastCommand
         {
             return RunForecast.Of(RunData.Read(folder), until, asked.End, out problem) is { } found
                 ? Answer(new ForecastText(found, asked), answers) : _surroundings.Refuse("forecast", problem!);
+        }
+        catch (RunFormatException e)
+        {
+            return _surroundings.Refuse("forecast", e.Message);
+        }
+    }
+
+    private int AnswerCapture()
+    {
+        try
+        {
+            ForecastProcess.Answer(_surroundings.In, _surroundings.Out);
+            return ExitCode.Done;
         }
         catch (RunFormatException e)
         {

@@ -11,7 +11,7 @@ namespace Acquire.Service.Commands;
 internal sealed class ImportCommand
 {
     private static readonly string[] Settings =
-        ["--library", "--marks", "--top", "--base", "--cover", "--operator", "--note", "--grid", "--stop-below", "--stop-wait", "--lost-wait", "--max-rpm"];
+        ["--library", "--marks", "--top", "--base", "--cover", "--operator", "--note", "--temperature", "--pressure", "--humidity", "--grid", "--stop-below", "--stop-wait", "--lost-wait", "--max-rpm"];
 
     private static readonly string[] Moments =
         ["yyyy-MM-dd'T'HH:mm:ss.FFFFFFFK", "yyyy-MM-dd'T'HH:mm:ssK", "yyyy-MM-dd'T'HH:mmK", "yyyy-MM-dd HH:mm:ss.FFFFFFFK", "yyyy-MM-dd HH:mm:ssK", "yyyy-MM-dd HH:mmK", "yyyy-MM-dd"];

@@ -1,7 +1,7 @@
 using System.CommandLine;
 using System.Globalization;
 using System.Runtime.InteropServices;
-using Acquire.Acquisition.Serial;
+using Acquire.Acquisition;
 using Acquire.Service.Capture;
 using Acquire.Service.Display;
 using Acquire.Service.Sensor;
@@ -13,7 +13,7 @@ internal static class SensorCommand
 {
     private const double MostSeconds = 3600;
     private const int MostTurns = 10_000;
-    private static readonly string[] Settings = ["--port", "--baud", "--format", "--tick-hz", "--marks", "--max-rpm", "--time-scale"];
+    private static readonly string[] Settings = ["--port", "--gpio", "--gpio-edge", "--gpio-widths", "--gpio-bias", "--baud", "--format", "--tick-hz", "--marks", "--max-rpm", "--time-scale"];
 
     /// <summary>Makes the command.</summary>
     public static Command Build(Surroundings surroundings)
@@ -30,7 +30,7 @@ internal static class SensorCommand
         command.Options.Add(json);
         command.SetAction(call => Run(
             surroundings, CaptureCommand.Given(call, options), call.GetValue(seconds) ?? "10", call.GetValue(turns), call.GetValue(json)));
-        HelpText.Attach(command, ["acquire sensor --port /dev/ttyACM0", "acquire sensor --port COM3 --marks 2 --turns 20 --seconds 30", "acquire sensor --port /dev/ttyUSB0 --json"]);
+        HelpText.Attach(command, ["acquire sensor --port /dev/ttyACM0", "acquire sensor --port COM3 --marks 2 --turns 20 --seconds 30", "acquire sensor --gpio list", "acquire sensor --gpio pinctrl-rp1:GPIO17 --gpio-widths true", "acquire sensor --port /dev/ttyUSB0 --json"]);
         return command;
     }
 
@@ -52,8 +52,10 @@ internal static class SensorCommand
             return surroundings.Refuse("sensor", unreadable!);
         (CaptureOptions options, IReadOnlyList<string> wrong) = configuration.Read();
         problems.AddRange(wrong);
-        if (options.Port.Length == 0)
+        if (options.Port.Length + options.Gpio.Length == 0)
             problems.Add(CaptureCommand.PortsHere());
+        if (problems.Count == 0 && options.Gpio == GpioList.Word)
+            return GpioList.Print(surroundings);
         return problems.Count > 0 ? surroundings.Refuse("sensor", problems) : Watch(surroundings, options, seconds, turns, json);
     }
 
@@ -64,7 +66,7 @@ internal static class SensorCommand
         using PosixSignalRegistration interrupt = OnSignal(PosixSignal.SIGINT, ended);
         using PosixSignalRegistration terminate = OnSignal(PosixSignal.SIGTERM, ended);
         using PosixSignalRegistration hangUp = OnSignal(PosixSignal.SIGHUP, ended);
-        using var source = new SerialPulseSource(new SerialSettings { Port = options.Port, Baud = options.Baud }, waitForPort: false, time);
+        using LinkPulseSource source = CaptureCommand.MakeSource(options, wait: false, time);
         var aim = new SensorAim(options.Marks, options.MaxRpm, turns);
         var watch = new SensorWatch(options, source, time, seconds);
         var line = new LiveLine(surroundings);
@@ -83,7 +85,7 @@ internal static class SensorCommand
         return report.Fit ? ExitCode.Done : ExitCode.No;
     }
 
-    private static int? Refuse(Surroundings surroundings, SerialProblem? problem, bool wasLinked)
+    private static int? Refuse(Surroundings surroundings, LinkProblem? problem, bool wasLinked)
     {
         if (problem is null)
             return null;

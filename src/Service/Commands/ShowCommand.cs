@@ -50,7 +50,7 @@ internal static class ShowCommand
         {
             RunDescriptor run = RunPackageReader.ReadDescriptor(folder);
             if (json) WriteJson(folder, surroundings.Out);
-            else RunText.Write(surroundings, name, run, RunPackageReader.ReadEvents(folder));
+            else RunText.Write(surroundings, name, run, RunPackageReader.ReadEvents(folder), RunPackageReader.ReadEnvironment(folder));
             return json && plot is null ? ExitCode.Done : Draw(plotFile, run, RunPackageReader.ReadSpeed(folder), json ? surroundings.Error : surroundings.Out, surroundings);
         }
         catch (RunFormatException e)

@@ -92,6 +92,9 @@ internal sealed record CompareText(RunComparison Result, string BaselineName)
                 yield return $"{Of(v)}the runs were not seen over enough speeds to tell of the whole spin.";
         }
 
+        TimedRun[] assumed = [.. Result.Variants.SelectMany(v => v.Runs).Concat(Result.Baseline).Where(r => r.Air is { IsHumidityAssumed: true }).DistinctBy(r => r.Name)];
+        if (Result.InReferenceAir && assumed.Length > 0)
+            yield return string.Create(CultureInfo.InvariantCulture, $"The humidity of {Runs(assumed.Length)} was not measured and is taken as 50 %: in dry or in saturated air the time would be off by {100 * assumed.Max(r => r.Air!.HumidityLimit(Result.FromRpm, Result.ToRpm)):F2} % at the most.");
         if (!Result.InReferenceAir) yield return "The air of some runs is not known: times are as spun, not brought to reference air.";
         if (Result.Variants[0].Bands.Count > 1) yield return "Bands are many: their p is raised by Holm's rule for it, their intervals stand each for itself.";
         if (Result.Variants.Count > 1)

@@ -117,6 +117,7 @@ internal sealed class LiveView(string library, double quietS = LiveView.UsualQui
             ("link", (live.LinkUp ? "up" : "down") + heard),
             ("source", live.Source.Length == 0 ? Numbers.None : live.Source),
             ("losses", LiveWords.Losses(live)),
+            .. live.Air.Select(a => ("air", LiveWords.Air(a))),
             ("library", $"{library}, journal {Numbers.Bytes(live.JournalBytes)}"),
             ("last run", last),
         ];

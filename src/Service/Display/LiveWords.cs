@@ -59,6 +59,22 @@ internal static class LiveWords
         return live.Counts.BytesLost > 0 ? text + $", {Numbers.Bytes(live.Counts.BytesLost)} lost by this computer" : text;
     }
 
+    /// <summary>What a sensor of the air says.</summary>
+    public static string Air(LiveAir air)
+    {
+        string said = air.Last.IsEmpty ? "" : Air(air.Last.TemperatureC, air.Last.PressureHPa, air.Last.HumidityPct);
+        string all = string.Join("; ", new[] { said, air.Problem ?? "" }.Where(t => t.Length > 0));
+        return $"{air.Sensor}: {(all.Length > 0 ? all : "not read yet")}";
+    }
+
+    /// <summary>Temperature, pressure and humidity, as far as they are known.</summary>
+    public static string Air(double temperatureC, double pressureHPa, double humidityPct) => string.Join(", ", new[]
+    {
+        double.IsNaN(temperatureC) ? "" : Text($"{temperatureC:0.0} °C"),
+        double.IsNaN(pressureHPa) ? "" : Text($"{pressureHPa:0.0} hPa"),
+        double.IsNaN(humidityPct) ? "" : Text($"{humidityPct:0} % humidity"),
+    }.Where(t => t.Length > 0));
+
     /// <summary>One line for a log.</summary>
     public static string Line(LiveState live)
     {

@@ -11,11 +11,11 @@ internal static class RunText
     private const int LabelColumns = 12;
 
     /// <summary>Writes a run to standard output.</summary>
-    public static void Write(Surroundings surroundings, string name, RunDescriptor run, IReadOnlyList<RunEvent> events)
+    public static void Write(Surroundings surroundings, string name, RunDescriptor run, IReadOnlyList<RunEvent> events, IReadOnlyList<EnvironmentPoint> air)
     {
         IAnsiConsole console = Terminals.Make(surroundings.Out, surroundings.OutIsTerminal, surroundings);
         console.Write(new Text(name + "\n", new Style(decoration: Decoration.Bold)));
-        foreach ((string title, (string Label, string Value)[] facts) in Sections(run)) Section(console, title, facts);
+        foreach ((string title, (string Label, string Value)[] facts) in Sections(run, air)) Section(console, title, facts);
         Section(console, "events", [.. events.Select(e => (Numbers.ClockTenths(e.TimeS), e.Detail.Length > 0 ? $"{e.Event}: {e.Detail}" : e.Event))]);
         console.WriteLine();
     }
@@ -31,13 +31,14 @@ internal static class RunText
     }
 
     /// <summary>All there is to say of a run but its events, by sections.</summary>
-    public static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run)
+    public static IEnumerable<(string Title, (string Label, string Value)[] Facts)> Sections(RunDescriptor run, IReadOnlyList<EnvironmentPoint> air)
     {
         yield return ("result", Result(run));
         if (run.Budget is { } budget) yield return ("uncertainty of the spin time", Budget(budget));
         yield return ("set-up", Setup(run.Setup, run.Plan));
         if (run.Edits is { Count: > 0 } edits)
             yield return ("edits (UTC)", [.. edits.Select(e => (e.At.UtcDateTime.ToString("yyyy-MM-dd HH:mm:ss", CultureInfo.InvariantCulture), $"{e.What}: {e.From ?? "none"} → {e.To ?? "none"}"))]);
+        yield return ("air", Air(run.Air, air));
         yield return ("source",
         [
             ("kind", run.Source.Kind),
@@ -91,6 +92,28 @@ internal static class RunText
         .. setup.Factors.Select(f => (f.Key, Number(f.Value))),
         .. plan is null ? Array.Empty<(string, string)>() : [("plan", FormattableString.Invariant($"{plan.Id}, row {plan.Row}, block {plan.Block}"))],
     ];
+
+    private static (string, string)[] Air(RunAir? from, IReadOnlyList<EnvironmentPoint> air) =>
+    [
+        .. new (string Label, string Value)[]
+        {
+            ("temperature", Range([.. air.Select(p => p.TemperatureC)], "0.0", "°C")),
+            ("pressure", Range([.. air.Select(p => p.PressureHPa)], "0.0", "hPa")),
+            ("humidity", Range([.. air.Select(p => p.HumidityPct)], "0", "%")),
+        }.Where(f => f.Value.Length > 0),
+        .. from is null ? Array.Empty<(string, string)>()
+            : [("from", from.Source + FormattableString.Invariant($", {Count(from.Readings)} read") + (from.LeftOut > 0 ? $", {Count(from.LeftOut)} left out as faults" : ""))],
+    ];
+
+    // The mean, and the least and the most where they differ.
+    private static string Range(IEnumerable<double> values, string format, string unit)
+    {
+        double[] known = [.. values.Where(double.IsFinite)];
+        if (known.Length == 0) return "";
+        string Text(double value) => value.ToString(format, CultureInfo.InvariantCulture);
+        string span = Text(known.Min()) == Text(known.Max()) ? "" : $", from {Text(known.Min())} to {Text(known.Max())}";
+        return $"{Text(known.Average())} {unit}{span}";
+    }
 
     private static string Marks(RunSource source)
     {

@@ -38,12 +38,19 @@ internal static class StatusText
         yield return ("port", $"{capture.Source}, {(capture.LinkUp ? "open" : "not open")}");
         yield return ("losses", Losses(capture.Losses));
         yield return ("room", $"{(capture.FreeBytes is { } free ? Numbers.Bytes(free) : Numbers.None)} free, {Numbers.Bytes(capture.JournalBytes)} in the journal");
+        foreach (AirFacts air in capture.Air) yield return ("air", Air(air));
         if (capture.Plan is { } plan) yield return ("plan", plan);
         yield return ("runs", capture.LastRun is { } last ? $"{capture.FinishedRuns} saved, the last in {last}" : "none saved yet");
         yield return ("recovery", Recovery(capture.Recovery));
         foreach (string problem in capture.Recovery.Problems) yield return ("", problem);
         yield return ("threads", string.Join(", ", capture.Threads.Select(t => Text($"{t.Name} {(t.IsHung ? "hangs" : "lives")}"))));
         yield return ("last error", capture.LastError is { } error ? $"{error.Level} at {Utc(error.At)}: {error.Text}" : "none");
+    }
+
+    private static string Air(AirFacts air)
+    {
+        string said = LiveWords.Air(air.TemperatureC ?? double.NaN, air.PressureHpa ?? double.NaN, air.HumidityPct ?? double.NaN);
+        return $"{air.Sensor}: {(said.Length > 0 ? said + ", " : "")}read {Ago(air.ReadAgoS)}{(air.LeftOut > 0 ? Text($", {air.LeftOut} left out") : "")}{(air.Problem is { } problem ? "; " + problem : "")}";
     }
 
     private static string Losses(CaptureLosses losses)

@@ -68,7 +68,7 @@ internal static class EvidencePage
                 + Text($"Whatever is thought of its end, the spin lasted {Numbers.ClockTenths(anew.AtLeastS)} ({anew.AtLeastS:F3} s) at least: from the highest speed to the last mark seen."));
         }
 
-        foreach ((string title, (string Label, string Value)[] facts) in RunText.Sections(run.Descriptor).Where(s => s.Facts.Length > 0))
+        foreach ((string title, (string Label, string Value)[] facts) in RunText.Sections(run.Descriptor, run.Environment).Where(s => s.Facts.Length > 0))
             report.Section(ChangeWords.Sentence(title)).Table(["", ""], facts.Select(f => (string[])[f.Label, f.Value]));
         return report.Section("Files of the run").Table(["file", ">bytes", "SHA-256"], EvidenceFigures.Files(run.Folder).Select(f => (string[])[f.Path, f.Bytes.ToString(CultureInfo.InvariantCulture), f.Sha256]));
     }

@@ -1,5 +1,4 @@
 using Acquire.Motion;
-using Acquire.Recording;
 using Acquire.Results.Forecasting;
 using Acquire.Results.Losses;
 using Acquire.Service.Capture;
@@ -7,29 +6,33 @@ using Microsoft.Extensions.Logging;
 
 namespace Acquire.Service.Forecasting;
 
-/// <summary>Forecasts the spin under way from a thread of its own that yields to every other. It asks the capture for a copy of what it needs and never waits for it
-/// while it works; a fault is said once, and the capture goes on. After each forecast it rests so long that it takes a third of a hundredth of a processor.</summary>
+/// <summary>Has the spin under way forecast again and again, from a thread of its own that yields to every other. It asks the capture for a copy of what it needs and never
+/// waits for it while it works; faults are said once, and the capture goes on. After each forecast it rests so long that forecasts take a third of a hundredth of a processor
+/// in the long run, but never longer than the spin has lasted: the early ones, which tell the most, come soon on a slow computer too.</summary>
 internal sealed class LiveForecaster : IDisposable
 {
     private const double LeastS = 20;
     private const double OftenS = 10;
     private const double RestOverWork = 300;
+    private const int MostFaults = 3; // one after the other
     private static readonly TimeSpan Step = TimeSpan.FromMilliseconds(250);
+    private static readonly TimeSpan Ending = TimeSpan.FromSeconds(1);
     private readonly CaptureSession _session;
-    private readonly Func<SpinSoFar, LiveForecast?> _of;
+    private readonly Func<SpinSoFar, CancellationToken, LiveForecast?> _of;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
-    private readonly ManualResetEvent _stop = new(false);
+    private readonly CancellationTokenSource _stop = new();
     private readonly Thread _thread;
     private LiveForecast? _latest;
-    private bool _faulted;
+    private int _faults;
+    private bool _isFaultSaid;
 
     /// <summary>Begins.</summary>
     /// <param name="session">The capture.</param>
-    /// <param name="of">Forecasts a spin.</param>
+    /// <param name="of">Forecasts a spin, until told to stop.</param>
     /// <param name="time">Real time.</param>
     /// <param name="logger">Where a fault is said.</param>
-    public LiveForecaster(CaptureSession session, Func<SpinSoFar, LiveForecast?> of, TimeProvider time, ILogger logger)
+    public LiveForecaster(CaptureSession session, Func<SpinSoFar, CancellationToken, LiveForecast?> of, TimeProvider time, ILogger logger)
     {
         (_session, _of, _time, _logger) = (session, of, time, logger);
         _thread = new Thread(Work) { IsBackground = true, Name = "forecast", Priority = ThreadPriority.Lowest };
@@ -43,50 +46,51 @@ internal sealed class LiveForecaster : IDisposable
     /// <summary>Ends it; what is being worked on is not waited for longer than a second.</summary>
     public void Dispose()
     {
-        _stop.Set();
-        if (_thread.Join(TimeSpan.FromSeconds(1)))
+        _stop.Cancel();
+        if (_thread.Join(Ending))
             _stop.Dispose();
     }
 
     private void Work()
     {
+        CancellationToken stop = _stop.Token;
         double restS = 0;
         long since = _time.GetTimestamp();
         SpinSoFar? last = null;
-        while (!_stop.WaitOne(Step))
+        while (!stop.WaitHandle.WaitOne(Step) && _faults < MostFaults)
         {
-            try
-            {
-                LiveState live = _session.Live;
-                if (live.Phase is not (RunPhase.Spinning or RunPhase.Lost))
-                    (_latest, restS) = (null, 0);
-                if (live.Phase != RunPhase.Spinning || !(live.SinceReleaseS >= LeastS) || _time.GetElapsedTime(since).TotalSeconds < restS)
-                    continue;
-                _session.AskSoFar();
-                if (_session.SoFar is not { } spin || spin == last || spin.AtS < LeastS / 2)
-                    continue;
-                last = spin;
-                long began = _time.GetTimestamp();
-                Volatile.Write(ref _latest, _of(spin));
-
-                // What it took is given back at once: a capture is to stay small.
-                GC.Collect(GC.MaxGeneration, GCCollectionMode.Aggressive, blocking: true, compacting: true);
-                since = _time.GetTimestamp();
-                restS = Math.Max(OftenS, RestOverWork * _time.GetElapsedTime(began, since).TotalSeconds);
-            }
-            catch (Exception e)
-            {
-                if (!_faulted) _logger.LogWarning(e, "No forecast can be made; the capture goes on without it");
-                _faulted = true;
-                Volatile.Write(ref _latest, null);
-                return;
-            }
+            LiveState live = _session.Live;
+            if (live.Phase is not (RunPhase.Spinning or RunPhase.Lost))
+                (_latest, restS) = (null, 0);
+            if (live.Phase != RunPhase.Spinning || !(live.SinceReleaseS >= LeastS) || _time.GetElapsedTime(since).TotalSeconds < restS)
+                continue;
+            _session.AskSoFar();
+            if (_session.SoFar is not { } spin || spin == last || spin.AtS < LeastS / 2)
+                continue;
+            last = spin;
+            long began = _time.GetTimestamp();
+            Forecast(spin, stop);
+            since = _time.GetTimestamp();
+            restS = Math.Max(OftenS, Math.Min(live.SinceReleaseS, RestOverWork * _time.GetElapsedTime(began, since).TotalSeconds));
         }
     }
 
-    /// <summary>What forecasts the spins of a set-up, with the earlier spins of a library.</summary>
-    public static Func<SpinSoFar, LiveForecast?> With(string library, RunSetup setup) => spin => Of(
-        spin, EarlierRuns.Ends(library, setup.Top, DateTimeOffset.MaxValue), nowRpm => EarlierRuns.Spins(library, setup, DateTimeOffset.MaxValue, nowRpm));
+    private void Forecast(SpinSoFar spin, CancellationToken stop)
+    {
+        try
+        {
+            Volatile.Write(ref _latest, _of(spin, stop));
+            _faults = 0;
+        }
+        catch (Exception e)
+        {
+            // Ctrl-C on a terminal ends what works for the capture too, before the capture itself is told.
+            if (stop.WaitHandle.WaitOne(Ending)) return;
+            _faults++;
+            if (!_isFaultSaid) _logger.LogWarning("No forecast can be made ({Problem}); the capture goes on without it", e.Message);
+            _isFaultSaid = true;
+        }
+    }
 
     /// <summary>Forecasts.</summary>
     /// <param name="spin">The spin so far.</param>

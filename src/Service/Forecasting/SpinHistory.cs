@@ -1,4 +1,6 @@
+using System.Text.Json.Serialization;
 using Acquire.Conditioning;
+using Acquire.Recording;
 
 namespace Acquire.Service.Forecasting;
 
@@ -118,6 +120,10 @@ internal sealed class SpinHistory(double tickHz, int most = SpinHistory.Most)
 /// <param name="URate">Standard uncertainty of the clock's rate, as a share.</param>
 internal sealed record SpinSoFar(double[] TimeS, double[] Turns, double URate)
 {
+    /// <summary>The set-up of the run.</summary>
+    public RunSetup Setup { get; init; } = new();
+
     /// <summary>The last of the moments.</summary>
+    [JsonIgnore]
     public double AtS => TimeS[^1];
 }

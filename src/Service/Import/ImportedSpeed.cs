@@ -3,6 +3,7 @@ using Acquire.Acquisition.Clock;
 using Acquire.Motion;
 using Acquire.Recording;
 using Acquire.Results.Speeds;
+using Acquire.Service.Capture;
 
 namespace Acquire.Service.Import;
 
@@ -65,6 +66,7 @@ internal static class ImportedSpeed
         var budget = new RunBudget(spinTimeS * share, curve.UReleaseS, uStopS);
         string how = string.Create(CultureInfo.InvariantCulture,
             $"no pulses: speeds against time, fitted by a polynomial within {curve.HalfWindowS:0.##} s either way, samples scatter by {curve.NoiseRpm:G3} rpm");
+        JournaledAir air = JournaledAir.Of([], order.Options.AirByHand(), 0, stopS);
         return new FinishedRun
         {
             Descriptor = new RunDescriptor
@@ -78,7 +80,9 @@ internal static class ImportedSpeed
                 Counts = new RunCounts(0, 0, 0, 0, leftOut, 0, 0, curve.Gaps.Count + (reason == EndReasons.SourceLost ? 1 : 0)),
                 Result = new RunResult(curve.PeakRpm, curve.UPeakRpm, curve.ReleaseS, stopS, spinTimeS, budget.TogetherS, curve.LastRpm),
                 Budget = budget,
+                Air = air.From,
             },
+            Environment = air.Points,
             Pulses = [],
             SecondsPerTick = 1 / ImportedPulses.TickHz,
             Speed = [.. curve.Points.Select(p => p with { UDecelRpmPerS = double.Hypot(p.UDecelRpmPerS, p.DecelRpmPerS * share) })],

@@ -93,7 +93,8 @@ internal sealed class Importer
             var began = new JournalStart(
                 ProgramVersion.Software, new UtcAnchor(start.Utc.AddTicks(pulses[run.First].Ticks / 100), 0),
                 new JournalSource("import", _order.Detail(_order.Kind == ImportKind.Pulses ? "moments of pulses" : "intervals between pulses"), "import", ImportedPulses.TickHz, _order.Options.Marks),
-                _order.Options.Setup(), new Dictionary<string, string> { [CaptureJournals.HostClockName] = HostSynchronisation.Unknown });
+                _order.Options.Setup(), new Dictionary<string, string> { [CaptureJournals.HostClockName] = HostSynchronisation.Unknown },
+                AirByHand: _order.Options.AirByHand());
             NoteTwin(began.UtcAnchor.Utc);
             JournaledRun imported = JournaledRun.Of(began, pulses[run.First..(run.Last + 1)], runs.Count == 1 || run == runs[0] ? _table.LeftOut.Count : 0);
             folders.Add(new RunFinisher(_order.Settings, _order.Options.Library, NullLogger.Instance).Finish(imported, _order.File, run.Reason));

@@ -73,7 +73,8 @@ internal sealed class CommandRuns : IDisposable
     private async Task<CommandAnswer> Ask(string command, IReadOnlyList<string> words, CancellationToken stop)
     {
         Directory.CreateDirectory(_library);
-        using Process process = OwnProgram.Start([command, "--library", _library, "--json", .. words], _library);
+        using Process process = OwnProcess.Start([command, "--library", _library, "--json", .. words], _library);
+        process.StandardInput.Close();
         using var limit = CancellationTokenSource.CreateLinkedTokenSource(stop);
         limit.CancelAfter(Longest);
         try
@@ -92,7 +93,7 @@ internal sealed class CommandRuns : IDisposable
         }
         finally
         {
-            OwnProgram.Kill(process);
+            OwnProcess.Kill(process);
         }
     }
 

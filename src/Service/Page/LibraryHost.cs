@@ -21,7 +21,7 @@ internal sealed class LibraryHost(Surroundings surroundings, IConfigurationRoot 
     /// <returns>One of <see cref="ExitCode"/>.</returns>
     public int Run()
     {
-        using Serilog.Core.Logger log = new LoggerConfiguration().ReadFrom.Configuration(configuration)
+        using Serilog.Core.Logger log = new LoggerConfiguration().ReadFrom.Configuration(configuration, CaptureHost.Sinks)
             .WriteTo.Sink(new PlainSink(surroundings.Error, ServiceManager.ReadsErrors(surroundings))).CreateLogger();
         var builder = new HostApplicationBuilder(new HostApplicationBuilderSettings { DisableDefaults = true, ApplicationName = "acquire", ContentRootPath = surroundings.CurrentFolder });
         builder.Services.AddSerilog(log);

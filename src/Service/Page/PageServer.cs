@@ -39,6 +39,7 @@ internal static class PageServer
         });
         builder.Services.Configure<HostOptions>(o => o.ShutdownTimeout = Goodbye);
         builder.Services.Configure<JsonOptions>(o => PageJson.Put(o.SerializerOptions));
+        builder.Services.Configure<RouteHandlerOptions>(o => o.ThrowOnBadRequest = true); // to be said by PageFaults
         builder.Services.AddRouting();
         builder.Services.AddProblemDetails();
         builder.Services.AddOpenApi(o => o.AddDocumentTransformer((document, _, _) =>
@@ -65,7 +66,11 @@ internal static class PageServer
     private static void Guard(WebApplication app, PageSettings settings)
     {
         app.Use(PageGuard.Headers);
-        app.UseExceptionHandler(new ExceptionHandlerOptions { ExceptionHandler = context => PageGuard.Refuse(context, StatusCodes.Status500InternalServerError, "The page failed at this; the capture is not touched by it.") });
+        app.UseExceptionHandler(new ExceptionHandlerOptions
+        {
+            ExceptionHandler = PageFaults.Answer,
+            SuppressDiagnosticsCallback = context => context.Exception is BadHttpRequestException, // whoever calls wrongly fills no log
+        });
         app.UseStatusCodePages();
         app.Use(PageGuard.Host(settings));
         app.UseResponseCompression();

@@ -12,6 +12,7 @@ namespace Acquire.Service.Page;
 internal static class RunFiles
 {
     // A report's own style and pictures, and nothing else: it may not run a script, and is of no origin of ours.
+    private const int MostRuns = 200;
     private const string ReportPolicy = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'";
 
     /// <summary>Adds the endpoints.</summary>
@@ -19,7 +20,8 @@ internal static class RunFiles
     {
         api.MapGet("/runs/{run}/report", (string run, HttpContext context) => Report(run, state, context)).Produces(200, contentType: "text/html").ProducesProblem(404).WithSummary("The run's own page.");
         api.MapGet("/runs/{run}/files/{file}", (string run, string file) => One(run, file, state)).Produces(200, contentType: "application/octet-stream").ProducesProblem(404).WithSummary("A file of a run.");
-        api.MapGet("/runs/{run}/zip", (string run, HttpContext context) => Zip(run, state, context)).Produces(200, contentType: "application/zip").ProducesProblem(404).WithSummary("All files of a run in one archive.");
+        api.MapGet("/zip", (string[] run, HttpContext context) => Zip(run, state, context)).Produces(200, contentType: "application/zip").ProducesProblem(400).ProducesProblem(404).WithSummary("Several runs in one archive.");
+        api.MapGet("/runs/{run}/zip", (string run, HttpContext context) => Zip([run], state, context)).Produces(200, contentType: "application/zip").ProducesProblem(404).WithSummary("All files of a run in one archive.");
     }
 
     /// <summary>What a file is, for people.</summary>
@@ -61,9 +63,12 @@ internal static class RunFiles
         _ => "application/octet-stream",
     };
 
-    private static async Task<IResult> Zip(string name, PageState state, HttpContext context)
+    private static async Task<IResult> Zip(string[] names, PageState state, HttpContext context)
     {
-        if (state.Run(name) is not { } run) return PageAnswers.NoRun(name);
+        if (names.Length is 0 or > MostRuns) return PageAnswers.Wrong($"run: {names.Length} runs; allowed are 1 to {MostRuns}");
+        if (Array.Find(names, n => state.Run(n) is null) is { } missing) return PageAnswers.NoRun(missing);
+        IndexedRun[] runs = [.. names.Distinct(StringComparer.Ordinal).Select(n => state.Run(n)!)];
+        string name = runs.Length == 1 ? runs[0].Name : $"{runs.Length}-runs";
         if (!await state.Reading.WaitAsync(TimeSpan.FromSeconds(10), context.RequestAborted)) return PageAnswers.Busy(context);
         try
         {
@@ -73,7 +78,7 @@ internal static class RunFiles
             if (context.Features.Get<IHttpBodyControlFeature>() is { } control) control.AllowSynchronousIO = true;
             context.Response.ContentType = "application/zip";
             context.Response.Headers.ContentDisposition = new Microsoft.Net.Http.Headers.ContentDispositionHeaderValue("attachment") { FileName = Plain(name) + ".zip", FileNameStar = name + ".zip" }.ToString();
-            await Write(run, context);
+            await Write(runs, context);
             return HttpResults.Empty;
         }
         finally
@@ -82,11 +87,11 @@ internal static class RunFiles
         }
     }
 
-    private static async Task Write(IndexedRun run, HttpContext context)
+    private static async Task Write(IndexedRun[] runs, HttpContext context)
     {
         CancellationToken stop = context.RequestAborted;
         await using ZipArchive archive = await ZipArchive.CreateAsync(context.Response.Body, ZipArchiveMode.Create, leaveOpen: true, entryNameEncoding: null, stop);
-        foreach (string file in run.Files.Keys)
+        foreach ((IndexedRun run, string file) in runs.SelectMany(r => r.Files.Keys.Select(f => (r, f))))
         {
             var found = new FileInfo(Path.Combine(run.Folder, file));
             if (found is not { Exists: true, LinkTarget: null }) continue;

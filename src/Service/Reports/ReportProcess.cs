@@ -1,5 +1,3 @@
-using System.Diagnostics;
-
 namespace Acquire.Service.Reports;
 
 /// <summary>Makes a run's page in a process of its own, so that neither its memory nor its time nor a fault of the drawing library's machine code is the recorder's.</summary>
@@ -11,20 +9,6 @@ internal static class ReportProcess
     /// <param name="folder">The run's folder.</param>
     /// <param name="stop">Ends the process where it is too slow for a capture that ends.</param>
     /// <exception cref="InvalidOperationException">It could not be made; says why.</exception>
-    public static void Write(string folder, CancellationToken stop)
-    {
-        using Process process = OwnProgram.Start(["show", folder, "--library", Path.GetDirectoryName(folder)!, "--report"]);
-        Task<string> errors = process.StandardError.ReadToEndAsync(CancellationToken.None);
-        Task<string> answer = process.StandardOutput.ReadToEndAsync(CancellationToken.None);
-        using CancellationTokenRegistration ended = stop.Register(() => OwnProgram.Kill(process));
-        if (!process.WaitForExit(LongestMs))
-        {
-            OwnProgram.Kill(process);
-            throw new InvalidOperationException("it took over three minutes");
-        }
-
-        Task.WaitAll(errors, answer);
-        if (process.ExitCode != 0)
-            throw new InvalidOperationException(stop.IsCancellationRequested ? "the capture ended first" : $"exit {process.ExitCode}: {errors.Result.ReplaceLineEndings(" ").Trim()}");
-    }
+    public static void Write(string folder, CancellationToken stop) =>
+        OwnProcess.Run(["show", folder, "--library", Path.GetDirectoryName(folder)!, "--report"], null, LongestMs, stop);
 }

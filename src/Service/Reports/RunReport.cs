@@ -65,7 +65,7 @@ internal static class RunReport
         report.Section("Cautions");
         foreach (string caution in RunCautions.Of(descriptor)) report.Paragraph(caution);
         Losses(report, run);
-        foreach ((string title, (string Label, string Value)[] facts) in RunText.Sections(descriptor).Where(s => s.Facts.Length > 0))
+        foreach ((string title, (string Label, string Value)[] facts) in RunText.Sections(descriptor, run.Environment).Where(s => s.Facts.Length > 0))
             report.Section(ChangeWords.Sentence(title)).Table(["", ""], facts.Select(f => (string[])[f.Label, f.Value]));
         report.Section("Events").Table([">time", "event", ""], run.Events.Take(MostEvents).Select(e => (string[])[Numbers.ClockTenths(e.TimeS), e.Event, e.Detail]));
         if (run.Events.Count > MostEvents) report.Paragraph(string.Create(CultureInfo.InvariantCulture, $"{run.Events.Count - MostEvents} more are in events.csv."));

@@ -54,6 +54,9 @@ internal sealed class DragOptions
             given ?? run.Environment.Select(measured).Where(double.IsFinite).DefaultIfEmpty(usual).Average();
         (double c, double hPa, double pct) = (Of(temperature, p => p.TemperatureC, UsualC), Of(pressure, p => p.PressureHPa, UsualHPa), Of(humidity, p => p.HumidityPct, UsualPct));
         string from = (temperature ?? pressure ?? humidity) is not null ? "as given" : run.Environment.Count > 0 ? "as measured with the run" : "taken for want of a measurement";
+        (string What, double? Given, Func<Recording.EnvironmentPoint, double> Measured)[] each = [("temperature", temperature, p => p.TemperatureC), ("pressure", pressure, p => p.PressureHPa), ("humidity", humidity, p => p.HumidityPct)];
+        string[] taken = [.. each.Where(e => e.Given is null && !run.Environment.Any(p => double.IsFinite(e.Measured(p)))).Select(e => e.What)];
+        if (taken.Length is 1 or 2) from += $" ({string.Join(" and ", taken)} not: taken for want of a measurement)";
         MoistAir air = MoistAir.Of(c, hPa * 100, Math.Clamp(pct, 0, 100) / 100) ?? MoistAir.Of(c, hPa * 100, 0)!;
         string words = string.Create(CultureInfo.InvariantCulture, $"air of {c:0.#} °C, {hPa:0.#} hPa, {pct:0} % humidity, {from}: {air.DensityKgM3:0.000} kg/m³");
         return new DragBody(rotor, air, words, clearanceMm / 1000);

@@ -49,7 +49,7 @@ internal static class TimedRuns
     /// <summary>A run's name, also where its folder's path was given.</summary>
     public static string Name(string nameOrPath) => Path.GetFileName(Path.TrimEndingDirectorySeparator(nameOrPath));
 
-    // Where the humidity is not known it is taken as half: between dry and wet the density of air at 20 °C differs by 1 %.
+    // Where the humidity is not known it is taken as half, which is told with what it may be off by: between dry and wet the density of air at 20 °C differs by 1 %.
     private static AirCorrection? Air(RunData run)
     {
         double temperatureC = Mean(run.Environment.Select(e => e.TemperatureC));
@@ -60,7 +60,7 @@ internal static class TimedRuns
         double slowest = SlowestShare * run.Speed.Where(p => p.TimeS >= run.ReleaseS && double.IsFinite(p.Rpm)).Select(p => p.Rpm).DefaultIfEmpty(0).Max();
         double endS = run.Speed.Where(p => p.TimeS >= run.ReleaseS && p.Rpm >= slowest).Select(p => p.TimeS).DefaultIfEmpty(run.ReleaseS).Max();
         return LossLawFit.Of(run.Speed, run.ReleaseS, endS) is not { } law ? null
-            : new AirCorrection([.. law.Candidates.Select((c, i) => (c.Law, law.Weight(i)))], air, AirCorrection.Usual);
+            : new AirCorrection([.. law.Candidates.Select((c, i) => (c.Law, law.Weight(i)))], air, AirCorrection.Usual) { IsHumidityAssumed = !double.IsFinite(humidity) };
     }
 
     private static double Mean(IEnumerable<double> values) => values.Where(double.IsFinite).DefaultIfEmpty(double.NaN).Average();

@@ -17,7 +17,7 @@ internal sealed class SensorWatch(CaptureOptions options, IPulseSource source, T
     private const int WaitMs = 20;
     private const long OpeningNs = 3_000_000_000; // a board that the opening of its port restarts does so by then
     private const long LookEveryNs = 250_000_000;
-    private readonly ISourceDecoder _decoder = SourceFormats.CreateDecoder(options.Format, options.TickHz);
+    private readonly ISourceDecoder _decoder = SourceFormats.CreateDecoder(options.SourceFormat(), options.TickHz);
     private readonly List<SourceEvent> _events = [];
     private readonly List<Pulse> _pulses = [];
     private int _linkLosses;
@@ -40,7 +40,7 @@ internal sealed class SensorWatch(CaptureOptions options, IPulseSource source, T
     /// <param name="stop">The user's word.</param>
     internal SensorView Run(Action<Func<SensorView>, double> look, CancellationToken stop)
     {
-        var questions = new Questions(options.Format, _decoder);
+        var questions = new Questions(options.SourceFormat(), _decoder);
         source.Start();
         _startNs = _nowNs = time.MonotonicNs();
         long lookedNs = _startNs;

@@ -200,9 +200,9 @@ public abstract class SerialLinkContract : IDisposable
     {
         using var terminal = new PseudoTerminal();
 
-        SerialProblem problem = Refused(terminal.PortPath, baud);
+        LinkProblem problem = Refused(terminal.PortPath, baud);
 
-        Assert.Equal(SerialProblemKind.Settings, problem.Kind);
+        Assert.Equal(LinkProblemKind.Settings, problem.Kind);
         Assert.Contains("300 to 4000000", problem.Message, StringComparison.Ordinal);
     }
 
@@ -213,9 +213,9 @@ public abstract class SerialLinkContract : IDisposable
         using var terminal = new PseudoTerminal(link: alias);
         using ISerialLink link = Open(terminal.PortPath);
 
-        SerialProblem problem = Refused(alias);
+        LinkProblem problem = Refused(alias);
 
-        Assert.Equal(SerialProblemKind.Busy, problem.Kind);
+        Assert.Equal(LinkProblemKind.Busy, problem.Kind);
         Assert.Contains($"pid {Environment.ProcessId}", problem.Message, StringComparison.Ordinal);
         Assert.Contains(Path.GetFileNameWithoutExtension(Environment.ProcessPath)!, problem.Message, StringComparison.Ordinal);
     }
@@ -223,9 +223,9 @@ public abstract class SerialLinkContract : IDisposable
     [Fact]
     public void A_port_that_is_not_there_is_answered_with_those_that_are()
     {
-        SerialProblem problem = Refused(Path.Combine(_folder, "nothing"));
+        LinkProblem problem = Refused(Path.Combine(_folder, "nothing"));
 
-        Assert.Equal(SerialProblemKind.NotThere, problem.Kind);
+        Assert.Equal(LinkProblemKind.NotThere, problem.Kind);
         foreach (string there in SerialLinks.PortNames())
             Assert.Contains(there, problem.Message, StringComparison.Ordinal);
     }
@@ -236,9 +236,9 @@ public abstract class SerialLinkContract : IDisposable
         string file = Path.Combine(_folder, "file");
         File.WriteAllText(file, "text");
 
-        SerialProblem problem = Refused(file);
+        LinkProblem problem = Refused(file);
 
-        Assert.Equal(SerialProblemKind.NotASerialPort, problem.Kind);
+        Assert.Equal(LinkProblemKind.WrongKind, problem.Kind);
         Assert.Equal("text", File.ReadAllText(file));
     }
 
@@ -248,8 +248,8 @@ public abstract class SerialLinkContract : IDisposable
         string file = Path.Combine(_folder, "file");
         File.WriteAllText(file, "text");
 
-        Assert.Equal(SerialProblemKind.NotASerialPort, Refused(file).Kind);
-        Assert.Equal(SerialProblemKind.NotASerialPort, Refused(file).Kind);
+        Assert.Equal(LinkProblemKind.WrongKind, Refused(file).Kind);
+        Assert.Equal(LinkProblemKind.WrongKind, Refused(file).Kind);
     }
 
     [Fact]
@@ -258,27 +258,27 @@ public abstract class SerialLinkContract : IDisposable
         using var terminal = new PseudoTerminal();
         File.SetUnixFileMode(terminal.PortPath, UnixFileMode.None);
 
-        SerialProblem problem = Beside.Run(() =>
+        LinkProblem problem = Beside.Run(() =>
         {
             OrdinaryUser.BecomeOnThisThread();
             return Refused(terminal.PortPath);
         }).Within(LongMs);
 
-        string group = File.ReadLines("/etc/group").First(line => line.Split(':')[0] == SerialProblem.GroupOf(terminal.PortPath)).Split(':')[0];
-        Assert.Equal(SerialProblemKind.Denied, problem.Kind);
+        string group = File.ReadLines("/etc/group").First(line => line.Split(':')[0] == LinkProblem.GroupOf(terminal.PortPath)).Split(':')[0];
+        Assert.Equal(LinkProblemKind.Denied, problem.Kind);
         Assert.Contains(group == "root" ? "give this one access" : $"sudo usermod -aG {group} $USER, then log in again", problem.Message, StringComparison.Ordinal);
     }
 
     protected ISerialLink Open(string port, int baud = 115200)
     {
-        bool opened = SerialLinks.TryOpen(Settings(port, baud), out ISerialLink? link, out SerialProblem? problem);
+        bool opened = SerialLinks.TryOpen(Settings(port, baud), out ISerialLink? link, out LinkProblem? problem);
         Assert.True(opened, problem?.Message);
         return link!;
     }
 
-    protected SerialProblem Refused(string port, int baud = 115200)
+    protected LinkProblem Refused(string port, int baud = 115200)
     {
-        bool opened = SerialLinks.TryOpen(Settings(port, baud), out ISerialLink? link, out SerialProblem? problem);
+        bool opened = SerialLinks.TryOpen(Settings(port, baud), out ISerialLink? link, out LinkProblem? problem);
         link?.Dispose();
         Assert.False(opened, $"{port} opened.");
         return problem!;

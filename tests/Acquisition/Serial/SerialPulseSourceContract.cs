@@ -103,7 +103,7 @@ public abstract class SerialPulseSourceContract : PulseSourceContract, IDisposab
         using SerialPulseSource source = Source(port);
         source.Start();
         Assert.False(source.Blocks.Wait(300));
-        Assert.Equal(SerialProblemKind.NotThere, source.Problem!.Kind);
+        Assert.Equal(LinkProblemKind.NotThere, source.Problem!.Kind);
 
         using var terminal = new PseudoTerminal(link: port);
 

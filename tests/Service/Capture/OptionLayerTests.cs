@@ -33,7 +33,7 @@ public sealed class OptionLayerTests : IDisposable
         Assert.Equal(properties.Order(), CaptureSettings.All.Select(s => s.Key).Order());
         foreach (CaptureSetting setting in CaptureSettings.All)
         {
-            string text = setting switch { FlagSetting f => f.Get(new()) ? "false" : "true", ChoiceSetting c => c.Choices[^1], NumberSetting n => n.Most.ToString(), _ => "other" };
+            string text = setting switch { FlagSetting f => f.Get(new()) ? "false" : "true", ChoiceSetting c => c.Choices[^1], NumberSetting n => n.Most.ToString(), OptionalNumberSetting n => n.Most.ToString(), _ => "other" };
             var options = new CaptureOptions();
             Assert.True(setting.TryRead(text, options), setting.Key);
             Assert.Equal(text, setting.Value(options));

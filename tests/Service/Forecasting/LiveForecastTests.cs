@@ -3,6 +3,7 @@ using Acquire.Conditioning;
 using Acquire.Motion;
 using Acquire.Results.Forecasting;
 using Acquire.Service.Capture;
+using Acquire.Service.Commands;
 using Acquire.Service.Forecasting;
 using Microsoft.Extensions.Logging.Abstractions;
 
@@ -77,7 +78,7 @@ public sealed class LiveForecastTests : IDisposable
     public async Task A_spin_under_way_is_forecast_until_it_ends()
     {
         (Task<CaptureOutcome> capture, CaptureSession session, SpinTruth truth) = Capture();
-        using var forecaster = new LiveForecaster(session, LiveForecaster.With(_library, new() { Top = "short spinner" }), TimeProvider.System, NullLogger.Instance);
+        using var forecaster = new LiveForecaster(session, (spin, stop) => ForecastProcess.Of(_library, spin, stop), TimeProvider.System, NullLogger.Instance);
         LiveForecast? seen = null;
         Assert.True(SpinWait.SpinUntil(() => (seen = forecaster.Latest(session.Live)) is not null || capture.IsCompleted, 60_000));
         Assert.NotNull(seen);
@@ -93,7 +94,7 @@ public sealed class LiveForecastTests : IDisposable
         var log = new KeptLog();
         (Task<CaptureOutcome> capture, CaptureSession session, _) = Capture();
         int calls = 0;
-        using var forecaster = new LiveForecaster(session, _ => throw new InvalidOperationException($"invented fault {++calls}"), TimeProvider.System, log);
+        using var forecaster = new LiveForecaster(session, (_, _) => throw new InvalidOperationException($"invented fault {++calls}"), TimeProvider.System, log);
         CaptureOutcome outcome = await capture;
         Assert.False(outcome.Failed);
         Assert.Single(outcome.Runs);
@@ -102,14 +103,51 @@ public sealed class LiveForecastTests : IDisposable
         Assert.Single(log.Lines, l => l.Contains("No forecast can be made", StringComparison.Ordinal));
     }
 
-    // Some four minutes at fifty times real time.
+    [Fact]
+    public void A_process_of_its_own_answers_as_the_program_itself_would()
+    {
+        var history = new SpinHistory(1e9);
+        history.Begin(0);
+        foreach (JudgedPulse pulse in LossRun.Make().Pulses.Where(p => p.Ticks * 1e-9 <= 0.4 * LossRun.TimeS(300))) history.See(pulse, 1);
+        SpinSoFar spin = history.Copy(0, 1e-6)! with { Setup = new() { Top = "oak rim", Factors = new Dictionary<string, double> { ["dish_mm"] = 80 } } };
+        LiveForecast here = LiveForecaster.Of(spin, EndSpeed.Assumed, _ => null)!;
+        LiveForecast there = ForecastProcess.Of(_library, spin, TestContext.Current.CancellationToken)!;
+        Assert.Equal((here.AtS, here.RemainingS, here.LowS, here.HighS, here.EndRpm, here.EndFrom), (there.AtS, there.RemainingS, there.LowS, there.HighS, there.EndRpm, there.EndFrom));
+        Assert.Equal(here.Speeds, there.Speeds);
+    }
+
+    [Theory]
+    [InlineData("")]
+    [InlineData("null")]
+    [InlineData("{\"Library\":\"runs\",\"Spin\":{\"TimeS\":[1,2],\"Turns\":[1],\"URate\":0}}")]
+    [InlineData("{\"Library\":\"runs\",\"Spin\":{\"TimeS\":[1,")]
+    public void A_question_without_its_parts_is_refused(string question)
+    {
+        using var error = new StringWriter();
+        using var output = new StringWriter();
+        var surroundings = new Surroundings { In = new StringReader(question), Out = output, Error = error, CurrentFolder = _library, ProgramFolder = _library };
+        Assert.Equal(2, AcquireCommand.Run(["forecast", ForecastProcess.Option], surroundings));
+        Assert.StartsWith("acquire forecast: standard input", error.ToString(), StringComparison.Ordinal);
+        Assert.Empty(output.ToString());
+    }
+
+    [Fact]
+    public void A_process_that_is_told_to_stop_is_no_forecast()
+    {
+        using var stopped = new CancellationTokenSource();
+        stopped.Cancel();
+        Exception why = Assert.Throws<InvalidOperationException>(() => ForecastProcess.Of(_library, new SpinSoFar([1, 2], [1, 2], 0), stopped.Token));
+        Assert.Contains("the capture ended first", why.Message, StringComparison.Ordinal);
+    }
+
+    // Some four minutes at twenty times real time.
     private (Task<CaptureOutcome> Capture, CaptureSession Session, SpinTruth Truth) Capture()
     {
-        var time = new ScaledTimeProvider(TimeProvider.System, 50);
+        var time = new ScaledTimeProvider(TimeProvider.System, 20);
         SpinPlan plan = new SpinPlan { RestBeforeS = 2, ToppleRpm = 240, Loss = [new LossTerm(0, 0.3), new LossTerm(1.5, 0.5)] }.Lasting(240);
         var spin = new SimulatedSpin(new SpinScenario { Spins = [plan], RestAfterS = 60 });
         SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
-        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = true, TimeScale = 50, Top = "short spinner", Marks = 1 };
+        var options = new CaptureOptions { Port = "simulated", Library = _library, Once = true, TimeScale = 20, Top = "short spinner", Marks = 1 };
         CaptureSession session = CapturePipeline.Compose(options, source, time, NullLogger.Instance);
         CancellationToken stop = TestContext.Current.CancellationToken;
         return (Task.Run(() =>

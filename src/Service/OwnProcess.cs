@@ -1,0 +1,115 @@
+using System.ComponentModel;
+using System.Diagnostics;
+
+namespace Acquire.Service;
+
+/// <summary>Has this program do some work in a process of its own, so that neither the memory nor the time nor a fault of that work is the recorder's.</summary>
+internal static class OwnProcess
+{
+    private const string FirstToGo = "800"; // of oom_score_adj(5): the system ends this before the recorder if memory runs out
+    private static readonly string[] NotTheirs = ["NOTIFY_SOCKET", "WATCHDOG_USEC", "WATCHDOG_PID"];
+
+    /// <summary>Runs the program and waits for it.</summary>
+    /// <param name="words">The command line.</param>
+    /// <param name="input">Writes its standard input; null for none.</param>
+    /// <param name="longestMs">How long it may take, ms.</param>
+    /// <param name="stop">Ends it before.</param>
+    /// <returns>What it wrote to standard output.</returns>
+    /// <exception cref="InvalidOperationException">It could not be started, took too long, was ended or did not end well; says why.</exception>
+    public static string Run(IReadOnlyList<string> words, Action<Stream>? input, int longestMs, CancellationToken stop)
+    {
+        using Process process = Start(words);
+        Task<string> errors = process.StandardError.ReadToEndAsync(CancellationToken.None);
+        Task<string> answer = process.StandardOutput.ReadToEndAsync(CancellationToken.None);
+        using CancellationTokenRegistration ended = stop.Register(() => Kill(process));
+        Give(process, input);
+        if (!process.WaitForExit(longestMs))
+        {
+            Kill(process);
+            throw new InvalidOperationException($"it took over {longestMs / 1000} s");
+        }
+
+        Task.WaitAll(errors, answer);
+        if (process.ExitCode != 0)
+            throw new InvalidOperationException(stop.IsCancellationRequested ? "the capture ended first" : $"exit {process.ExitCode}: {errors.Result.ReplaceLineEndings(" ").Trim()}");
+        return answer.Result;
+    }
+
+    // Where it ended before it had read all, its exit code tells why.
+    private static void Give(Process process, Action<Stream>? input)
+    {
+        try
+        {
+            using Stream to = process.StandardInput.BaseStream;
+            input?.Invoke(to);
+        }
+        catch (IOException)
+        {
+            // Told by the exit code.
+        }
+    }
+
+    /// <summary>Starts the program with its streams redirected, and gives it less of the computer than the recorder has.</summary>
+    /// <param name="words">The command line.</param>
+    /// <param name="folder">Its current folder; null for this process's.</param>
+    /// <exception cref="InvalidOperationException">It could not be started.</exception>
+    public static Process Start(IReadOnlyList<string> words, string? folder = null)
+    {
+        string library = typeof(OwnProcess).Assembly.Location; // empty where all is one file
+        string self = Environment.ProcessPath ?? "";
+        bool Is(string name) => Path.GetFileNameWithoutExtension(self).Equals(name, StringComparison.OrdinalIgnoreCase);
+        string beside = library.Length > 0 ? Path.ChangeExtension(library, OperatingSystem.IsWindows() ? ".exe" : null) : "";
+        bool withHost = Is("dotnet") || (!Is("acquire") && !File.Exists(beside));
+        var start = new ProcessStartInfo(Is("acquire") ? self : !withHost ? beside : Is("dotnet") ? self : "dotnet")
+        {
+            RedirectStandardInput = true,
+            RedirectStandardOutput = true,
+            RedirectStandardError = true,
+            CreateNoWindow = true,
+            WorkingDirectory = folder ?? "",
+        };
+        foreach (string word in withHost ? words.Prepend(library) : words)
+            start.ArgumentList.Add(word);
+        foreach (string name in NotTheirs)
+            start.Environment.Remove(name);
+        Process process = Process.Start(start) ?? throw new InvalidOperationException("no process could be started");
+        Modest(process);
+        return process;
+    }
+
+    // Where the system does not allow it, it is as it is.
+    private static void Modest(Process process)
+    {
+        try
+        {
+            process.PriorityClass = ProcessPriorityClass.BelowNormal;
+        }
+        catch (Exception e) when (e is Win32Exception or InvalidOperationException)
+        {
+            // A service may not be allowed to, or it has ended already.
+        }
+
+        try
+        {
+            if (OperatingSystem.IsLinux())
+                File.WriteAllText($"/proc/{process.Id}/oom_score_adj", FirstToGo);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or InvalidOperationException)
+        {
+            // Likewise.
+        }
+    }
+
+    /// <summary>Ends it with all that it started.</summary>
+    public static void Kill(Process process)
+    {
+        try
+        {
+            process.Kill(entireProcessTree: true);
+        }
+        catch (Exception e) when (e is InvalidOperationException or Win32Exception)
+        {
+            // It has ended.
+        }
+    }
+}
