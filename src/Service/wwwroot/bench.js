@@ -1,0 +1,249 @@
+import { facts, h, say, trouble } from "./dom.js";
+import { get, send } from "./api.js";
+import { live, now } from "./live.js";
+import { about, bytes, clock, count, factorsText, hourOf, known, number, rpm, short } from "./format.js";
+import { chart, timeAxis } from "./chart.js";
+import { setupFields } from "./setup.js";
+import { sure } from "./dialog.js";
+import * as sound from "./sound.js";
+
+// A sign beside each word, so that the phase is seen from afar and without colour.
+const phases = {
+    waiting: ["○", "Waiting for a launch"], launching: ["◔", "Launching"], spinning: ["●", "Spinning"],
+    lost: ["◌", "Signal lost"], ended: ["■", "Ended"], off: ["–", "No capture"],
+};
+const healths = { good: "Good", look: "Have a look", bad: "Bad", unknown: "Not known yet" };
+
+export async function show(place, { signal }) {
+    const [first, next, earlier] = await Promise.all([get("/api/live", { signal }), get("/api/next", { signal }), get("/api/set-ups", { signal })]);
+    const bench = reading(now.doc ?? first);
+    const curve = theCurve(signal);
+    const state = standing();
+    const hand = byHand();
+    const form = nextRun(next, earlier, signal);
+    place.classList.add("bench");
+    place.append(h("div", { class: "now" }, bench.element, curve.element), h("div", { class: "beside" }, state.health, hand.element, form, state.recording));
+    const update = doc => { bench.update(doc); state.update(doc); hand.update(doc); };
+    update(now.doc ?? first);
+    live.addEventListener("live", e => update(e.detail), { signal });
+}
+
+/** Phase, speed, time and forecast. */
+function reading() {
+    const sign = h("span", { class: "sign", "aria-hidden": "true" });
+    const word = h("span", {});
+    const value = h("span", { class: "value" });
+    const speed = h("p", { class: "speed" }, value, h("span", { class: "unit" }, " rpm"));
+    const since = h("span", { class: "since" });
+    const ends = h("span", { class: "ends" });
+    const more = h("p", { class: "more" });
+    const what = h("p", { class: "what" });
+    const heading = h("h1", { class: "phase", "data-title": "Bench" }, sign, word);
+    const wrong = h("p", { class: "trouble", role: "alert", hidden: true });
+    const element = h("section", { "aria-label": "Now" }, wrong, heading, speed, h("p", { class: "times" }, since, ends), more, what);
+
+    return {
+        element,
+        update(doc) {
+            const [mark, name] = phases[doc.phase] ?? ["", doc.phase];
+            element.dataset.phase = doc.phase;
+            element.dataset.at = doc.at;
+            say(sign, mark);
+            say(word, doc.phase === "waiting" && !doc.linkUp ? "No link to the board" : name);
+            speed.hidden = doc.rpm === null || doc.phase === "off" || doc.phase === "waiting";
+            // Four or five digits are read faster from afar without a comma among them.
+            const text = rpm(doc.rpm).replace(",", "");
+            say(value, text);
+            speed.classList.toggle("long", text.length > 4);
+            const spins = ["launching", "spinning", "lost"].includes(doc.phase);
+            say(since, known(doc.sinceReleaseS) && doc.phase !== "waiting" && doc.phase !== "off" ? `${clock(doc.sinceReleaseS)} since release` : "");
+            say(ends, spins ? forecast(doc) : "");
+            say(more, spins ? [known(doc.uRpm) && doc.uRpm > 0 && `± ${digit(doc.uRpm)} rpm`, known(doc.peakRpm) && `peak ${rpm(doc.peakRpm)} rpm`,
+                known(doc.decelRpmS) && `${doc.decelRpmS < 0 ? "gaining" : "slowing"} ${short(Math.abs(doc.decelRpmS))} rpm/s`, known(doc.turns) && `${number(doc.turns)} turns`].filter(Boolean).join(" · ") : "");
+            explain(what, doc);
+            wrong.hidden = !doc.trouble;
+            say(wrong, doc.trouble ?? "");
+        },
+    };
+}
+
+function forecast(doc) {
+    const f = doc.forecast;
+    if (!f) return doc.phase === "spinning" ? "No forecast of the end yet" : "";
+    // The forecast was made at its own moment; what has gone by since is taken off.
+    const gone = known(f.atS) && known(doc.sinceReleaseS) ? doc.sinceReleaseS - f.atS : 0;
+    const left = s => about(Math.max(0, s - gone));
+    return `Ends in about ${left(f.remainingS)}, likely ${both(left(f.lowS), left(f.highS))}${f.endFrom === "assumed" ? ` (an end at ${rpm(f.endRpm)} rpm is assumed)` : ""}`;
+}
+
+/** "37 min", "42 min": 37 to 42 min. */
+function both(low, high) {
+    const unit = / \S+$/;
+    return !low.includes(" h ") && unit.exec(low)?.[0] === unit.exec(high)?.[0] ? `${low.replace(unit, "")} to ${high}` : `${low} to ${high}`;
+}
+
+const digit = u => number(u, u >= 1 ? 0 : Math.min(4, Math.ceil(-Math.log10(u))));
+
+function explain(what, doc) {
+    const lastRun = doc.lastRun ? ["The last run: ", h("a", { href: "/runs/" + encodeURIComponent(doc.lastRun) }, doc.lastRun), "."] : [];
+    const says = {
+        off: () => ["This page shows the library; nothing is being captured. Start it with the board's port to record: ", h("code", {}, "acquire serve --port /dev/ttyACM0"), "."],
+        waiting: () => [doc.linkUp ? (doc.automatic ? "Launch whenever you like; it is recorded by itself. " : "Spins become runs only when you start one by hand. ") : "Plug the board in; the capture takes the port up again by itself. ",
+            h("span", { class: "caution" }, "Before you launch: eye protection, a screen, no cracked bodies; hands and faces out of the plane of rotation. "), ...lastRun],
+        lost: () => ["The marks ceased while the body was fast. The capture waits for them and goes on with the same run if they come back as foretold."],
+        ended: () => ["The run is being saved. ", ...lastRun],
+    }[doc.phase]?.() ?? [];
+    const key = doc.phase + doc.linkUp + doc.automatic + doc.lastRun;
+    if (what.dataset.key === key) return;
+    what.dataset.key = key;
+    what.replaceChildren(...says);
+}
+
+/** The curve so far: fetched whole, then a point a second. */
+function theCurve(signal) {
+    let run = null;
+    let release = 0;
+    let data = { x: [], y: [] };
+    const shown = chart({ title: "The speed so far", x: timeAxis("Since release"), y: { label: "Speed/rpm", format: rpm, unit: "rpm" }, data, signal, height: 280 });
+    const none = h("p", { class: "quiet" }, "The curve begins with the next launch.");
+    const element = h("div", {}, none, shown.element);
+
+    function draw() {
+        element.classList.toggle("empty", data.x.length === 0);
+        none.hidden = data.x.length > 0;
+        shown.element.hidden = data.x.length === 0;
+        const newest = data.y.findLast(known);
+        shown.update({ x: [...data.x], y: [...data.y] }, newest === undefined ? "" : `${number(data.x.length)} points, the newest ${rpm(newest)} rpm`);
+    }
+
+    async function fetchAll() {
+        try {
+            const got = await get("/api/live/curve", { signal });
+            run = got.runNumber;
+            release = got.releaseS ?? 0;
+            data = { x: got.timesS.map(t => t - release), y: [...got.rpm] };
+            draw();
+        } catch (error) {
+            if (error.name !== "AbortError") none.textContent = error.message;
+        }
+    }
+
+    draw();
+    fetchAll();
+    for (const kind of ["curve-reset", "reset"]) live.addEventListener(kind, fetchAll, { signal });
+    live.addEventListener("notice", e => e.detail.kind === "released" && fetchAll(), { signal });
+    live.addEventListener("curve", ({ detail }) => {
+        if (detail.runNumber !== run) return fetchAll();
+        const x = detail.timeS - release;
+        if (data.x.length && x <= data.x.at(-1)) return undefined;
+        data.x.push(x);
+        data.y.push(detail.rpm);
+        return draw();
+    }, { signal });
+    return { element };
+}
+
+/** The sensor's health, and where it records. */
+function standing() {
+    const healthState = h("strong", {});
+    const says = h("span", {});
+    const doThis = h("p", { class: "do" });
+    const health = h("section", { "aria-label": "Sensor" }, h("h2", {}, "Sensor"), h("p", {}, healthState, " ", says), doThis);
+    const list = h("div", {});
+    const recording = h("section", { "aria-label": "Recording" }, h("h2", {}, "Recording"), list);
+    let shown = "";
+    return {
+        health, recording,
+        update(doc) {
+            const { state, quality, says: text, doThis: advice } = doc.health;
+            health.dataset.state = state;
+            say(healthState, (healths[state] ?? state) + ".");
+            say(says, text + (known(quality) ? ` (${Math.floor(quality * 1000) / 10} % of them)` : ""));
+            say(doThis, advice ?? "");
+            doThis.hidden = !advice;
+            const pairs = facing(doc);
+            if (shown === JSON.stringify(pairs)) return;
+            shown = JSON.stringify(pairs);
+            list.replaceChildren(facts(pairs));
+        },
+    };
+}
+
+function facing(doc) {
+    const l = doc.losses ?? {};
+    const lost = [[l.missedMarks, "missed mark"], [l.badLines, "bad line"], [l.lostOnLine, "lost on the line", ""], [l.droppedByBoard, "dropped by the board", ""], [l.bytesWithoutRoom, "byte without room", "bytes without room"]]
+        .filter(x => x[0] > 0).map(([n, one, many]) => many === "" ? `${number(n)} ${one}` : count(n, one, many));
+    return [
+        ["Library", doc.library],
+        ["Room left", known(doc.freeBytes) ? bytes(doc.freeBytes) : ""],
+        ["Source", doc.source ?? ""],
+        ["Link", !doc.capturing ? "" : doc.linkUp ? (known(doc.lastHeardAgoS) && doc.lastHeardAgoS > 10 ? `up, nothing heard for ${about(doc.lastHeardAgoS)}` : "up") : "down"],
+        ["Lost", doc.capturing ? lost.join(", ") || "nothing" : ""],
+        ["Journal", doc.capturing && doc.journalBytes ? bytes(Math.round(doc.journalBytes / 1e5) * 1e5 || doc.journalBytes) : ""],
+        ["Runs finished", doc.capturing ? number(doc.finishedRuns) : ""],
+    ];
+}
+
+/** Start, end, whether launches are taken by themselves; the sound. */
+function byHand() {
+    const problem = h("div", {});
+    const does = async work => { problem.replaceChildren(); try { await work(); } catch (error) { problem.replaceChildren(trouble(error)); } };
+    const automatic = h("input", { type: "checkbox", on: { change: () => does(async () => { const was = !automatic.checked; try { await send("PUT", "/api/live/automatic", { automatic: automatic.checked }); } catch (e) { automatic.checked = was; throw e; } }) } });
+    const start = h("button", { type: "button", on: { click: () => does(() => send("POST", "/api/live/start", {})) } }, "Start a run now");
+    const end = h("button", { type: "button", on: { click: () => sure("End this run?", "What was recorded is saved, its end marked as yours. The body may still be turning: leave it alone until it stands still.", "End the run", () => send("POST", "/api/live/end", {})) } }, "End this run");
+    const sounds = h("input", { type: "checkbox", checked: sound.wanted(), on: { change: () => sound.want(sounds.checked) } });
+    const line = h("p", { class: "choices" }, start, end);
+    const auto = h("label", { class: "tick" }, automatic, " Every launch becomes a run");
+    const element = h("section", { "aria-label": "By hand" }, h("h2", {}, "By hand"), auto, line, problem,
+        h("label", { class: "tick" }, sounds, " Sound when the spin ends"));
+    return {
+        element,
+        update(doc) {
+            auto.hidden = line.hidden = !doc.capturing;
+            if (document.activeElement !== automatic) automatic.checked = doc.automatic;
+            const spins = ["launching", "spinning", "lost"].includes(doc.phase);
+            start.disabled = spins || doc.canStart === false;
+            end.disabled = !spins;
+        },
+    };
+}
+
+/** The set-up of the next run. */
+function nextRun(next, earlier, signal) {
+    const state = h("p", { class: "quiet", role: "status" });
+    const problem = h("div", {});
+    const plan = h("div", {});
+    let touched = false;
+    const fields = setupFields(earlier, () => { touched = true; say(state, "Not saved yet."); });
+    const save = h("button", { type: "submit", class: "main" }, "Use for the next run");
+    const form = h("form", { on: { submit: e => { e.preventDefault(); keep(); } } }, fields.element, problem, h("p", { class: "choices" }, save, state));
+    const element = h("section", { "aria-label": "The next run" }, h("h2", {}, "The next run"), plan, form);
+
+    function shown(doc) {
+        plan.replaceChildren(...doc.plan ? [h("p", {}, h("strong", {}, doc.plan.words || `Row ${doc.plan.row} of ${doc.plan.of}`), ` (plan ${doc.plan.plan}, ${doc.plan.done} done)`),
+            h("p", { class: "quiet" }, `The plan sets: ${sets(doc.plan.says)}. The rest is as below.`)] : []);
+        if (!touched) fields.write(doc.setup);
+    }
+
+    async function keep() {
+        problem.replaceChildren();
+        save.disabled = true;
+        try {
+            const kept = await send("PUT", "/api/next", { setup: fields.read() });
+            touched = false;
+            shown(kept);
+            say(state, `Saved ${hourOf(new Date().toISOString())}. A run under way keeps its own.`);
+        } catch (error) {
+            problem.replaceChildren(trouble(error));
+        }
+        save.disabled = false;
+    }
+
+    shown(next);
+    const again = () => get("/api/next", { signal }).then(shown, () => null);
+    live.addEventListener("next", again, { signal });
+    live.addEventListener("reset", again, { signal });
+    return element;
+}
+
+const sets = says => Object.entries(says ?? {}).map(([k, v]) => k === "factors" ? factorsText(v) : `${k} ${v}`).join(", ");
