@@ -3,6 +3,7 @@ program=/opt/acquire
 config=/etc/acquire
 unit=/etc/systemd/system/acquire.service
 rules=/etc/udev/rules.d/61-acquire-board.rules
+gpiorules=/etc/udev/rules.d/61-acquire-gpio.rules
 modules=/etc/modules-load.d/acquire.conf
 link=/usr/local/bin/acquire
 user=acquire

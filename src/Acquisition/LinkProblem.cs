@@ -22,6 +22,9 @@ public enum LinkProblemKind
 
     /// <summary>The system refused for another reason.</summary>
     Failed,
+
+    /// <summary>The system lacks a call that the direct way needs, as an emulated one may.</summary>
+    NotOffered,
 }
 
 /// <summary>Why a port or line could not be opened and what to do about it.</summary>

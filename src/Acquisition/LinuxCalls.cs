@@ -26,6 +26,7 @@ internal static partial class LinuxCalls
     internal const int ErrorNoDevice = 19;
     internal const int ErrorInvalid = 22;
     internal const int ErrorNotATerminal = 25;
+    internal const int ErrorNotImplemented = 38;
 
     [StructLayout(LayoutKind.Sequential)]
     internal struct PollItem

@@ -49,6 +49,47 @@ public sealed partial class InstallServiceTests : IDisposable
         Assert.Equal("/opt/acquire/acquire", File.ResolveLinkTarget(At("/usr/local/bin/acquire"), returnFinalTarget: false)!.FullName);
     }
 
+    // I²C is open to the service only where a sensor of the air was named, now or when it was first installed.
+    [Fact]
+    public void A_sensor_of_the_air_opens_I2C_to_the_service_and_without_one_it_stays_shut()
+    {
+        const string Allow = "\nDeviceAllow=char-i2c rw\n";
+        InstallHere();
+        Assert.DoesNotContain("i2c", File.ReadAllText(At("/etc/systemd/system/acquire.service")), StringComparison.OrdinalIgnoreCase);
+        Assert.DoesNotContain("i2c", File.ReadAllText(At("/etc/modules-load.d/acquire.conf")), StringComparison.Ordinal);
+        JsonElement without = JsonDocument.Parse(File.ReadAllText(At("/etc/acquire/appsettings.json"))).RootElement.GetProperty("Capture");
+        Assert.Equal(["Port"], without.EnumerateObject().Select(p => p.Name));
+
+        File.Delete(At("/etc/acquire/appsettings.json"));
+        InstallHere("--air", "bmp280@1:0x76,sht4x@1:0x44");
+        for (int i = 0; i < 2; i++)
+        {
+            Assert.Contains(Allow, File.ReadAllText(At("/etc/systemd/system/acquire.service")), StringComparison.Ordinal);
+            Assert.EndsWith("\ni2c-dev\n", File.ReadAllText(At("/etc/modules-load.d/acquire.conf")), StringComparison.Ordinal);
+            JsonElement with = JsonDocument.Parse(File.ReadAllText(At("/etc/acquire/appsettings.json"))).RootElement.GetProperty("Capture");
+            Assert.Equal("bmp280@1:0x76,sht4x@1:0x44", with.GetProperty("Air").GetString());
+            InstallHere();
+        }
+    }
+
+    // As scripts/publish lays an archive out; no runtime is on the path.
+    [Fact]
+    public void Unpacked_from_an_archive_it_installs_the_program_that_lies_beside_and_needs_no_runtime()
+    {
+        string unpacked = Directory.CreateDirectory(Path.Combine(_root, "unpacked")).FullName;
+        string scripts = Path.Combine(Checkout.Root, "scripts");
+        Copy(Path.Combine(scripts, "service"), Path.Combine(unpacked, "service"));
+        File.Copy(Install, Path.Combine(unpacked, "install"));
+        Directory.CreateDirectory(Path.Combine(unpacked, "program"));
+        foreach (string file in new[] { "acquire", "acquire.dll", "libcoreclr.so" })
+            File.WriteAllText(Path.Combine(unpacked, "program", file), file);
+        using var install = new Started(Path.Combine(unpacked, "install"), new Dictionary<string, string> { ["PATH"] = "/usr/bin:/bin" }, ["--root", _root]);
+        Assert.True(install.Wait(60) == 0, install.Error);
+        Assert.Equal("acquire.dll", File.ReadAllText(At("/opt/acquire/acquire.dll")));
+        Assert.DoesNotContain("build the program", install.Output, StringComparison.Ordinal);
+        Assert.False(Directory.Exists(At("/opt/acquire/runtime")));
+    }
+
     [Fact]
     public void Uninstalling_leaves_the_runs_and_the_settings_and_may_be_done_twice()
     {
@@ -62,6 +103,21 @@ public sealed partial class InstallServiceTests : IDisposable
         }
 
         Assert.Equal(["etc/acquire/appsettings.json", "var/lib/acquire/a run"], Files());
+    }
+
+    [Fact]
+    public void A_GPIO_line_takes_the_ports_place_in_the_settings_and_its_group_is_let_in()
+    {
+        InstallHere("--gpio", "pinctrl-rp1:GPIO17");
+        JsonElement capture = JsonDocument.Parse(File.ReadAllText(At("/etc/acquire/appsettings.json"))).RootElement.GetProperty("Capture");
+        Assert.Equal("pinctrl-rp1:GPIO17", capture.GetProperty("Gpio").GetString());
+        Assert.False(capture.TryGetProperty("Port", out _));
+        Assert.Contains("KERNEL==\"gpiochip[0-9]*\", GROUP=\"gpio\"", File.ReadAllText(At("/etc/udev/rules.d/61-acquire-gpio.rules")), StringComparison.Ordinal);
+        Assert.Contains("\nDeviceAllow=char-gpiochip rw\n", File.ReadAllText(At("/etc/systemd/system/acquire.service")), StringComparison.Ordinal);
+
+        using var uninstall = new Started(Uninstall, "--root", _root);
+        Assert.Equal(0, uninstall.Wait(30));
+        Assert.Equal(["etc/acquire/appsettings.json"], Files());
     }
 
     [Fact]
@@ -84,6 +140,10 @@ public sealed partial class InstallServiceTests : IDisposable
     [InlineData("--library", "/srv/my spins")]
     [InlineData("--library", "/etc")]
     [InlineData("--port", "/dev/\"x")]
+    [InlineData("--gpio", "gpiochip0")]
+    [InlineData("--gpio", "a:\"b")]
+    [InlineData("--gpio", "0:17", "--port", "/dev/ttyACM0")]
+    [InlineData("--air", "bme280@1|0x76")]
     [InlineData("--from", "/nowhere")]
     [InlineData("--port")]
     [InlineData("--prot", "x")]

@@ -41,7 +41,7 @@ public sealed class SensorTests
         await bench.PortIsThere();
         using Started sensor = Started.Acquire("sensor", "--port", bench.Port, "--seconds", "3");
         Assert.Equal(1, sensor.Wait(30));
-        Assert.Contains("The board speaks, but its sensor sees nothing.", sensor.Output, StringComparison.Ordinal);
+        Assert.Contains("The link is there, but the sensor sees nothing.", sensor.Output, StringComparison.Ordinal);
     }
 
     [Fact]

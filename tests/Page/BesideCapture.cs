@@ -47,6 +47,12 @@ internal sealed class BesideCapture : IDisposable
         Loss = [new LossTerm(0, 1.5), new LossTerm(1, 1), new LossTerm(2, 0.6)],
     };
 
+    /// <summary>A spin of several minutes down to where any spin may end, so that it does not matter how late somebody takes it for a run.</summary>
+    public static SpinPlan LongSpin(double restS) => ShortSpin(restS) with { ToppleRpm = 200, Loss = [new LossTerm(0, 0.3), new LossTerm(1, 0.3)] };
+
+    /// <summary>A spin that whoever looks at it is not too late for.</summary>
+    public static SpinPlan HourSpin(double restS) => ShortSpin(restS) with { ToppleRpm = 200, Loss = [new LossTerm(0, 0.03), new LossTerm(1, 0.03)] };
+
     public void Start() => _thread.Start();
 
     /// <summary>Waits until all that was simulated is over, or ends the capture.</summary>

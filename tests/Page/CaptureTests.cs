@@ -69,23 +69,24 @@ public sealed class CaptureTests : IDisposable
     [Fact]
     public async Task A_spin_ended_by_hand_is_saved_as_the_operators_and_what_turns_on_is_no_other_run()
     {
-        using var beside = new BesideCapture(_bench, [BesideCapture.ShortSpin(5)], restAfterS: 120);
+        using var beside = new BesideCapture(_bench, [BesideCapture.HourSpin(5)]);
         beside.Start();
         await Served.Until(() => Task.FromResult(beside.Session.Live is { Phase: RunPhase.Spinning, SinceReleaseS: > 5 }), "the spin is under way");
         using HttpResponseMessage ended = await beside.Served.Send(HttpMethod.Post, "/api/live/end");
         Assert.Equal(HttpStatusCode.Accepted, ended.StatusCode);
-        string folder = Assert.Single(beside.Outcome().Runs);
+        await Served.Until(() => Task.FromResult(beside.Session.Live is { CanStart: true, FinishedRuns: 1, Marks: > 500 }), "the body turns on, and is seen to");
+        using HttpResponseMessage nothing = await beside.Served.Send(HttpMethod.Post, "/api/live/end");
+        Assert.Equal(HttpStatusCode.Conflict, nothing.StatusCode);
+        string folder = Assert.Single(beside.Outcome(end: true).Runs);
         Assert.Equal(EndReasons.Operator, BesideCapture.Descriptor(folder).EndReason);
         Assert.Empty(RunVerifier.Verify(folder));
         Assert.Equal(1, beside.Session.Live.RunsBegun);
-        using HttpResponseMessage nothing = await beside.Served.Send(HttpMethod.Post, "/api/live/end");
-        Assert.Equal(HttpStatusCode.Conflict, nothing.StatusCode);
     }
 
     [Fact]
     public async Task Where_automatic_is_off_a_launch_is_no_run_until_it_is_started_by_hand()
     {
-        using var beside = new BesideCapture(_bench, [BesideCapture.ShortSpin(5), BesideCapture.ShortSpin(60)], restAfterS: 120);
+        using var beside = new BesideCapture(_bench, [BesideCapture.LongSpin(5), BesideCapture.LongSpin(60)], restAfterS: 120);
         using HttpResponseMessage off = await beside.Served.Send(HttpMethod.Put, "/api/live/automatic", "{\"automatic\":false}");
         Assert.Equal(HttpStatusCode.OK, off.StatusCode);
         using HttpResponseMessage early = await beside.Served.Send(HttpMethod.Post, "/api/live/start");

@@ -8,7 +8,8 @@ public static class SerialLinks
 {
     private const string NamedPorts = "/dev/serial/by-id";
 
-    /// <summary>Opens a port: on Linux directly, elsewhere and where asked to through System.IO.Ports.</summary>
+    /// <summary>Opens a port: on Linux directly; elsewhere, where asked to, and where an emulated Linux lacks the calls (qemu's user mode knows no termios2 in
+    /// version 7.2), through System.IO.Ports.</summary>
     /// <returns>False where it cannot be opened now; <paramref name="problem"/> then says why and what to do.</returns>
     public static bool TryOpen(
         SerialSettings settings, [NotNullWhen(true)] out ISerialLink? link, [NotNullWhen(false)] out LinkProblem? problem)
@@ -27,6 +28,8 @@ public static class SerialLinks
         link = OperatingSystem.IsLinux() && !settings.UseSystemPorts
             ? LinuxSerialLink.Open(settings, portLock, out problem)
             : PortsSerialLink.Open(settings, portLock, out problem);
+        if (problem is { Kind: LinkProblemKind.NotOffered })
+            link = PortsSerialLink.Open(settings, portLock, out problem);
         if (link is not null)
             return true;
         portLock.Dispose();

@@ -48,6 +48,7 @@ internal static class SerialProblem
         LinuxCalls.ErrorAccess or LinuxCalls.ErrorNotPermitted => Denied(port, LinkProblem.GroupOf(port)),
         LinuxCalls.ErrorBusy => Busy(port, PortHolder.Find(port)),
         LinuxCalls.ErrorNotATerminal => NotASerialPort(port),
+        LinuxCalls.ErrorNotImplemented => new(LinkProblemKind.NotOffered, $"Port {port} cannot be opened directly: this system lacks the calls."),
         _ => Failed(port, System.Runtime.InteropServices.Marshal.GetPInvokeErrorMessage(error) + "."),
     };
 }

@@ -8,7 +8,7 @@ using Microsoft.Extensions.Logging;
 namespace Acquire.Service.Capture;
 
 /// <summary>One capture from start to end: takes blocks, writes them to the journal, judges them, and has finished runs packaged.</summary>
-public sealed class CaptureSession
+public sealed partial class CaptureSession
 {
     private const int WaitMs = 50;
     private const int TakeEveryMs = 25; // while they come: to be woken for each takes more of the processor than to judge it
@@ -77,12 +77,6 @@ public sealed class CaptureSession
 
     /// <summary>Asks for a new copy of it, which comes with the next live state. For any thread; never waits.</summary>
     internal void AskSoFar() => Volatile.Write(ref _isSoFarAsked, true);
-
-    /// <summary>What others want of the capture; it is done before the next live state.</summary>
-    internal CaptureOrders Orders { get; } = new();
-
-    /// <summary>How the plan stands that is followed; null where none is. Safe to read from any thread.</summary>
-    internal PlanView? Plan => _plan?.Live;
 
     /// <summary>Sign of life of the thread that captures.</summary>
     internal Heartbeat Beat { get; } = new();
@@ -159,30 +153,6 @@ public sealed class CaptureSession
         bool quiet = !_chain.IsBusy && journal.Writer.Trouble is null && now - _chain.LastPulseNs > QuietNs;
         if (quiet && now >= _changeAtNs && (journal.Runs > 0 || now - journal.BegunNs > JournalSpanNs))
             ChangeJournal(now);
-    }
-
-    private void TakeOrders()
-    {
-        while (Orders.TryTake(out CaptureOrder? order))
-        {
-            switch (order)
-            {
-                case CaptureOrder.Next next:
-                    _journals.NextSetup = next.Setup;
-                    break;
-                case CaptureOrder.Start:
-                    _chain.StartByHand(_found);
-                    break;
-                case CaptureOrder.End:
-                    _chain.EndByHand(_found);
-                    break;
-                case CaptureOrder.Automatic automatic:
-                    _chain.IsAutomatic = automatic.IsOn;
-                    break;
-            }
-
-            Follow();
-        }
     }
 
     // Where no new journal can be begun (a full disk), the present one goes on and it is tried again later.

@@ -11,7 +11,7 @@ internal static class SensorWords
     {
         SensorFault.Silent => "The board says nothing.",
         SensorFault.Garbled => $"Nothing that the board says makes sense: {Numbers.Count(report.View.Counts.BadLines)} bad lines.",
-        SensorFault.NothingSeen => "The board speaks, but its sensor sees nothing.",
+        SensorFault.NothingSeen => "The link is there, but the sensor sees nothing.",
         SensorFault.TooFew => $"{Count(report.View.Pulses.Count, "pulse")}: too few to judge by.",
         SensorFault.Lamp => Text($"This looks like lamp light: {report.LampHz:F1} flashes a second, and they do not slow down."),
         SensorFault.Irregular => "The pulses come at random, not as marks of a body do.",
@@ -48,7 +48,7 @@ internal static class SensorWords
         SensorFault.OtherCount => "Too many: bright spots or bouncing edges, so tilt, shade, matt black. Too few: a mark is missed, so come closer or turn the trimmer.",
         SensorFault.UnsteadyWidth => "The mark is only just seen: come closer, set the trimmer half way, hold body and bracket so that the distance stays the same.",
         SensorFault.WideMark =>
-            "Either the polarity is the wrong way round (the board's light must be lit on the mark only), or the ground is too bright: matt black, or turn the trimmer.",
+            "Either the polarity is the wrong way round (the board's light must be lit on the mark only; for a GPIO line there is --gpio-edge), or the ground is too bright: matt black, or turn the trimmer.",
         SensorFault.NarrowMark => "It will do while it is seen each time; 30° to 90° leaves more room at speed.",
         SensorFault.BadLines => "Check plugs and ground, take a shorter cable, keep it off motors; lower the rate on both sides if that does not help.",
         SensorFault.LostOnLine => "Check plugs and cable; close programs that keep this computer busy.",

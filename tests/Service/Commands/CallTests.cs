@@ -42,9 +42,9 @@ public sealed class CallTests : IDisposable
     }
 
     [Theory]
-    [InlineData("acquire: a command is needed: capture, sensor, status, runs, show, edit, verify, recover, import, export, spindown, compare, sweep, launch, brake, best, evidence, forecast, rotor, air, plan")]
+    [InlineData("acquire: a command is needed: capture, sensor, serve, status, runs, show, edit, verify, recover, import, export, spindown, compare, sweep, launch, brake, best, evidence, forecast, rotor, air, plan")]
     [InlineData("acquire: unknown command captur; did you mean capture?", "captur")]
-    [InlineData("acquire: unknown command fly; there are capture, sensor, status, runs, show, edit, verify, recover, import, export, spindown, compare, sweep, launch, brake, best, evidence, forecast, rotor, air, plan", "fly")]
+    [InlineData("acquire: unknown command fly; there are capture, sensor, serve, status, runs, show, edit, verify, recover, import, export, spindown, compare, sweep, launch, brake, best, evidence, forecast, rotor, air, plan", "fly")]
     [InlineData("acquire capture: unknown option --prot; did you mean --port?", "capture", "--prot", "/dev/ttyACM0")]
     [InlineData("acquire runs: unknown option --josn; did you mean --json?", "runs", "--josn")]
     [InlineData("acquire runs: unknown word here", "runs", "here")]
