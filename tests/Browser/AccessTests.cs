@@ -27,7 +27,7 @@ public sealed class AccessTests(BenchService bench)
     }
 
     [Fact]
-    public async Task Signing_in_is_asked_for_where_a_password_is_set_and_axe_finds_nothing_grave_there()
+    public async Task Signing_in_is_asked_for_where_a_password_is_set_and_the_library_alone_says_what_to_do_first()
     {
         string library = Directory.CreateTempSubdirectory("acquire-asked-").FullName;
         await SetPassword(library, "long spin of oak");
@@ -44,6 +44,10 @@ public sealed class AccessTests(BenchService bench)
             await page.Keyboard.PressAsync("Enter");
             await Expect(page.Locator("h1")).ToHaveTextAsync("Library");
             await Expect(page.Locator("main")).ToContainTextAsync("There are no runs yet.");
+            await NothingGrave(page);
+            await page.GetByRole(AriaRole.Link, new() { Name = "Bench" }).ClickAsync();
+            await Expect(page.Locator("h1")).ToContainTextAsync("No capture");
+            await Expect(page.Locator("main")).ToContainTextAsync("acquire serve --port");
             await NothingGrave(page);
             await page.GetByRole(AriaRole.Button, new() { Name = "Sign out" }).ClickAsync();
             await Expect(page.Locator("h1")).ToHaveTextAsync("Sign in");

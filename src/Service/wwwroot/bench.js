@@ -15,15 +15,21 @@ const phases = {
 const healths = { good: "Good", look: "Have a look", bad: "Bad", unknown: "Not known yet" };
 
 export async function show(place, { signal }) {
-    const [first, next, earlier] = await Promise.all([get("/api/live", { signal }), get("/api/next", { signal }), get("/api/set-ups", { signal })]);
-    const bench = reading(now.doc ?? first);
-    const curve = theCurve(signal);
+    const first = await get("/api/live", { signal });
+    const bench = reading();
     const state = standing();
-    const hand = byHand();
-    const form = nextRun(next, earlier, signal);
     place.classList.add("bench");
-    place.append(h("div", { class: "now" }, bench.element, curve.element), h("div", { class: "beside" }, state.health, hand.element, form, state.recording));
-    const update = doc => { bench.update(doc); state.update(doc); hand.update(doc); };
+    if (first.capturing) {
+        const [next, earlier] = await Promise.all([get("/api/next", { signal }), get("/api/set-ups", { signal })]);
+        const hand = byHand();
+        place.append(h("div", { class: "now" }, bench.element, theCurve(signal).element), h("div", { class: "beside" }, state.health, hand.element, nextRun(next, earlier, signal), state.recording));
+        live.addEventListener("live", e => hand.update(e.detail), { signal });
+        hand.update(now.doc ?? first);
+    } else {
+        place.append(h("div", { class: "now" }, bench.element), h("div", { class: "beside" }, state.recording));
+    }
+
+    const update = doc => { bench.update(doc); state.update(doc); };
     update(now.doc ?? first);
     live.addEventListener("live", e => update(e.detail), { signal });
 }
@@ -155,7 +161,7 @@ function standing() {
     return {
         health, recording,
         update(doc) {
-            const { state, quality, says: text, doThis: advice } = doc.health;
+            const { state, quality, says: text, doThis: advice } = doc.health ?? { state: "unknown", says: "" };
             health.dataset.state = state;
             say(healthState, (healths[state] ?? state) + ".");
             say(says, text + (known(quality) ? ` (${Math.floor(quality * 1000) / 10} % of them)` : ""));

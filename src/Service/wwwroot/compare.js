@@ -115,7 +115,7 @@ function answer(found, signal) {
         { name: `${rpm(found.fromRpm)}–${rpm(found.toRpm)}, all`, apart: true, values: found.variants.map(value), p: v => v.pValueHolm ?? v.pValue },
         { name: "Whole spin", values: found.variants.map(v => value(v.wholeSpin)) }];
     return [
-        ...found.variants.map((v, i) => h("p", { class: "verdict" }, v.says ? `${names[i]} ${v.says}` : verdict(v, names[i], span))),
+        ...found.variants.map((v, i) => h("p", { class: "verdict" }, v.says ? `${names[i]} ${v.says.replace(/\.?$/, ".")}` : verdict(v, names[i], span))),
         h("figure", {}, h("figcaption", {}, h("strong", {}, "Change of the time in each band"), ` (rpm) beside the baseline (${count(found.baselineRuns, "run")}); the bars are 95\u00a0% intervals.`),
             found.variants.length > 1 ? key(names) : "", changesPicture("Change in each band with its interval; the table below has the figures", rows, names.length, signal)),
         table("Change by band", [{ head: "Band/rpm", cell: r => r.name }, ...found.variants.flatMap((v, i) => [{ head: `${names.length > 1 ? names[i] + ", " : ""}change/%`, number: true, cell: r => r.values[i] ? signed(r.values[i].percent, r.values[i].high - r.values[i].low) : "" },
