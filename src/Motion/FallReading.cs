@@ -27,23 +27,15 @@ internal sealed class FallReading
     {
         _pulses = pulses;
         _track = track;
-        double[] logs = new double[track.Dues.Count];
-        double sum = 0;
-        for (int k = 0; k < logs.Length; k++)
-            logs[k] = sum += track.Dues[k].LogRatio;
-        if (logs.Length == 0)
-            return;
+        double[] logs = track.Logs();
         double most = logs.Max();
-        Likeliest = Array.IndexOf(logs, most);
+        int likeliest = Array.IndexOf(logs, most);
         for (int k = 0; k + 1 < logs.Length; k++)
         {
-            if (logs[k] > most + Math.Log(LeastWeight) || (k <= Likeliest && track.Dues[Likeliest].DueS - track.Dues[k].DueS < LongestS))
+            if (logs[k] > most + Math.Log(LeastWeight) || (k <= likeliest && track.Dues[likeliest].DueS - track.Dues[k].DueS < LongestS))
                 After(k, Math.Exp(logs[k] - most));
         }
     }
-
-    /// <summary>The last mark before the fall, were none seen in it: index of <see cref="TailTrack.Dues"/>; −1 for none.</summary>
-    public int Likeliest { get; } = -1;
 
     /// <summary>Probability that marks were seen during the fall.</summary>
     public double SeenFalling { get; private set; }
@@ -168,6 +160,8 @@ internal sealed class FallReading
             if (!(share < 1))
                 return (hidden, seen);
             before = until;
+            if (explained < LeastWeight)
+                return (hidden, seen); // what is left weighs no more than this
             explained *= Explained(k, j, fallS + (share * length), speed * length * Math.Pow(share, power) / power, speed, Math.Pow(share, power - 1));
         }
 

@@ -38,13 +38,16 @@ public readonly record struct SpinEnd(
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(run.Marks, 4);
         TailPulses pulses = TailPulses.Of(run, secondsPerTick, marksPerTurn);
-        if (TailTrack.Follow(pulses) is not { } track || FallReading.Of(pulses, track) is not { } fall)
+        if (TailTrack.Follow(pulses) is not { Dues.Count: > 1 } track)
             return ByLastMark(pulses, marksPerTurn, stopBelowTurnsPerS);
 
-        TailTrack.Due last = track.Dues[fall.Likeliest];
+        int likeliest = track.Likeliest();
+        TailTrack.Due last = track.Dues[likeliest];
         (double lastS, double speed, double decel) = (last.LawS, last.Law.Speed, -last.Law.Acceleration);
         if (speed > stopBelowTurnsPerS)
             return Forecast(lastS, speed, decel, stopBelowTurnsPerS);
+        if (FallReading.Of(pulses, track) is not { } fall)
+            return ByLastMark(pulses, marksPerTurn, stopBelowTurnsPerS);
         double latestS = lastS + Math.Max(LongestS(lastS, last.Law), LongestRestS(pulses.Marks, lastS, last.Law));
 
         // A wheel that could turn hardly on came to rest by itself. Anything else fell before the next mark came.
@@ -52,7 +55,7 @@ public readonly record struct SpinEnd(
             return AtRest(pulses.Marks, lastS, last.Law);
         double stopS = fall.Middle(Within / speed);
         double half = fall.HalfWidth(stopS, 0.95);
-        bool witnessed = fall.SeenFalling > SeenFalling || SawMore(pulses, lastS + last.Law.After(track.Dues[fall.Likeliest + 1].Turns), lastS);
+        bool witnessed = fall.SeenFalling > SeenFalling || SawMore(pulses, likeliest + 1 < track.Dues.Count ? lastS + last.Law.After(track.Dues[likeliest + 1].Turns) : lastS + (1 / speed), lastS);
         return new SpinEnd(
             stopS, half / Normal975, lastS, speed, true, witnessed, witnessed ? stopS + half : Math.Max(latestS, stopS + half));
     }

@@ -56,6 +56,23 @@ internal sealed class TailTrack
     /// <summary>The moments, from the last mark of the stretch that the law was taken from.</summary>
     public List<Due> Dues { get; } = [];
 
+    /// <summary>Of each of <see cref="Dues"/> how likely it is the last mark before the fall, were none seen in it: logarithms, to a common factor.</summary>
+    public double[] Logs()
+    {
+        double[] logs = new double[Dues.Count];
+        double sum = 0;
+        for (int k = 0; k < logs.Length; k++)
+            logs[k] = sum += Dues[k].LogRatio;
+        return logs;
+    }
+
+    /// <summary>The likeliest of these.</summary>
+    public int Likeliest()
+    {
+        double[] logs = Logs();
+        return Array.IndexOf(logs, logs.Max());
+    }
+
     /// <summary>How often marks are missed.</summary>
     public MissingRate Missing { get; }
 
