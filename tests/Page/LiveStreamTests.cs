@@ -27,8 +27,8 @@ public sealed class LiveStreamTests : IDisposable
     [Fact]
     public async Task A_page_is_told_of_the_state_at_once_and_of_changes_no_more_than_ten_times_a_second()
     {
-        using Served served = Serve();
         Spin(1800);
+        using Served served = Serve();
         int lives = 0;
         long began = TimeProvider.System.GetTimestamp();
         await foreach (SseItem<string> item in EventReader.Listen(served.Client, null, Stop))
