@@ -98,7 +98,7 @@ internal sealed class CaptureHealth
         LastHeardAgoS = AgoS(live.LastHeardNs),
         Source = live.Source,
         LinkUp = live.LinkUp,
-        Losses = new CaptureLosses(live.Missed, live.Counts.BadLines, live.Counts.LostOnLine, live.Counts.DroppedByBoard, live.Counts.BytesLost),
+        Losses = CaptureLosses.Of(live),
         FinishedRuns = live.FinishedRuns,
         LastRun = live.LastRun,
         Plan = live.Plan,

@@ -84,7 +84,12 @@ internal sealed record CaptureFacts
 }
 
 /// <summary>What was lost since the capture began; <see cref="MissedMarks"/> of the run under way.</summary>
-internal sealed record CaptureLosses(long MissedMarks, long BadLines, long LostOnLine, long DroppedByBoard, long BytesWithoutRoom);
+internal sealed record CaptureLosses(long MissedMarks, long BadLines, long LostOnLine, long DroppedByBoard, long BytesWithoutRoom)
+{
+    /// <summary>Takes them from a state.</summary>
+    public static CaptureLosses Of(LiveState live) =>
+        new(live.Missed, live.Counts.BadLines, live.Counts.LostOnLine, live.Counts.DroppedByBoard, live.Counts.BytesLost);
+}
 
 /// <summary>A sensor of the air: what it says now, when it last said anything, and at how many looks it gave nothing that can be trusted.</summary>
 internal sealed record AirFacts(string Sensor, double? TemperatureC, double? PressureHpa, double? HumidityPct, double? ReadAgoS, long LeftOut, string? Problem);

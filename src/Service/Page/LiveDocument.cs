@@ -118,7 +118,7 @@ internal sealed record LiveDocument
             LinkUp = live.LinkUp,
             LastPulseAgoS = pulseAgoS,
             LastHeardAgoS = heardAgoS,
-            Losses = new CaptureLosses(live.Missed, live.Counts.BadLines, live.Counts.LostOnLine, live.Counts.DroppedByBoard, live.Counts.BytesLost),
+            Losses = CaptureLosses.Of(live),
             FinishedRuns = live.FinishedRuns,
             LastRun = live.LastRun is { } run ? Path.GetFileName(Path.TrimEndingDirectorySeparator(run)) : null,
             Plan = live.Plan,
