@@ -19,13 +19,27 @@ internal static class OwnProcess
     public static string Run(IReadOnlyList<string> words, Action<Stream>? input, int longestMs, CancellationToken stop)
     {
         using Process process = Start(words);
+        using CancellationTokenRegistration ended = stop.Register(() => Kill(process));
+        return Outcome(process, longestMs, () => Give(process, input), stop);
+    }
+
+    /// <summary>As <see cref="Run"/>, but standard input stays open after one line until the process has ended: its end tells that this one is gone.</summary>
+    /// <exception cref="InvalidOperationException">As there; the process has ended then.</exception>
+    public static string RunTied(IReadOnlyList<string> words, string line, int longestMs)
+    {
+        using Process process = Start(words);
+        return Outcome(process, longestMs, () => Give(process.StandardInput, line), CancellationToken.None);
+    }
+
+    private static string Outcome(Process process, int longestMs, Action give, CancellationToken stop)
+    {
         Task<string> errors = process.StandardError.ReadToEndAsync(CancellationToken.None);
         Task<string> answer = process.StandardOutput.ReadToEndAsync(CancellationToken.None);
-        using CancellationTokenRegistration ended = stop.Register(() => Kill(process));
-        Give(process, input);
+        give();
         if (!process.WaitForExit(longestMs))
         {
             Kill(process);
+            process.WaitForExit();
             throw new InvalidOperationException($"it took over {longestMs / 1000} s");
         }
 
@@ -46,6 +60,19 @@ internal static class OwnProcess
         catch (IOException)
         {
             // Told by the exit code.
+        }
+    }
+
+    private static void Give(StreamWriter input, string line)
+    {
+        try
+        {
+            input.WriteLine(line);
+            input.Flush();
+        }
+        catch (IOException)
+        {
+            // Likewise.
         }
     }
 
@@ -72,9 +99,21 @@ internal static class OwnProcess
             start.ArgumentList.Add(word);
         foreach (string name in NotTheirs)
             start.Environment.Remove(name);
-        Process process = Process.Start(start) ?? throw new InvalidOperationException("no process could be started");
+        Process process = Begin(start);
         Modest(process);
         return process;
+    }
+
+    private static Process Begin(ProcessStartInfo start)
+    {
+        try
+        {
+            return Process.Start(start) ?? throw new InvalidOperationException("no process could be started");
+        }
+        catch (Win32Exception e)
+        {
+            throw new InvalidOperationException($"no process could be started: {e.Message}", e); // too little memory, or too many processes
+        }
     }
 
     // Where the system does not allow it, it is as it is.

@@ -64,7 +64,8 @@ internal sealed class CaptureHost(
         // Beside the capture: a spin that is under way must not wait until an old one is packaged.
         ILoggerFactory loggers = host.Services.GetRequiredService<ILoggerFactory>();
         CaptureWorker worker = host.Services.GetRequiredService<CaptureWorker>();
-        var recovery = new Recovery(options.Library, time, loggers.CreateLogger("Acquire.Recovery"), _session?.Journal);
+        ILogger recoveryLog = loggers.CreateLogger("Acquire.Recovery");
+        var recovery = new Recovery(options.Library, time, recoveryLog, _session?.Journal, new FinishProcess(options.Library, recoveryLog).Finish);
 
         // A terminal that is closed ends the capture as Ctrl-C does, which a service's manager does not see to.
         IHostApplicationLifetime lifetime = host.Services.GetRequiredService<IHostApplicationLifetime>();
@@ -109,7 +110,8 @@ internal sealed class CaptureHost(
         IHostApplicationLifetime lifetime = services.GetRequiredService<IHostApplicationLifetime>();
         ILogger display = loggers.CreateLogger("Acquire.Display");
         IPulseSource source = makeSource(options, sourceTime);
-        CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, loggers.CreateLogger("Acquire.Capture"), ReportProcess.Write);
+        ILogger log = loggers.CreateLogger("Acquire.Capture");
+        CaptureSession session = CapturePipeline.Compose(options, source, sourceTime, log, ReportProcess.Write, finish: new FinishProcess(options.Library, log).Finish);
         _session = session;
         var view = new LiveView(options.Library, LiveView.UsualQuietS * Math.Max(1, options.TimeScale));
         _port = new PortWatch(source);

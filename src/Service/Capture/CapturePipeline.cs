@@ -16,9 +16,11 @@ public static class CapturePipeline
     /// <param name="logger">The log.</param>
     /// <param name="report">Makes the page of a run's folder once the run is safe; none are made where null.</param>
     /// <param name="openAir">Opens a sensor of the air; on this computer's buses where null.</param>
+    /// <param name="finish">Makes the package of a run and gives its folder; made in this process where null.</param>
     /// <exception cref="Recording.RunFormatException">The plan's sheet is none.</exception>
     public static CaptureSession Compose(
-        CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger, Action<string, CancellationToken>? report = null, Func<AirSensorName, IAirSensor>? openAir = null)
+        CaptureOptions options, IPulseSource source, TimeProvider time, ILogger logger, Action<string, CancellationToken>? report = null, Func<AirSensorName, IAirSensor>? openAir = null,
+        Func<UnsavedRun, string>? finish = null)
     {
         var settings = RunSettings.From(options);
         PlanSheet? sheet = options.Plan.Length > 0 ? PlanSheetReader.Read(options.Plan) : null;
@@ -28,7 +30,7 @@ public static class CapturePipeline
         var journals = new CaptureJournals(options, source, time, live.Decoder, resumed, plan);
         if (resumed is not null)
             logger.LogWarning("A capture that was cut short goes on in the same run: {Journal}", Path.GetFileName(resumed.Journal));
-        var finishing = new FinishingThread(new RunFinisher(settings, options.Library, logger), logger);
+        var finishing = new FinishingThread(finish ?? new RunFinisher(settings, options.Library, logger).Finish, logger);
         foreach (BoundRun run in resumed?.Ended ?? [])
             finishing.Add(new EndedRun(journals.Current, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
         AirWatch? air = options.Air.Length == 0 ? null

@@ -26,16 +26,20 @@ internal sealed class FinishingThread : IDisposable
     private const int LastTries = 3; // of some seconds each, once the capture is ended
     private readonly BlockingCollection<EndedRun> _ended = [];
     private readonly ConcurrentQueue<FinishedPackage> _finished = new();
-    private readonly RunFinisher _finisher;
+    private readonly Func<UnsavedRun, string> _finish;
     private readonly ILogger _logger;
     private readonly Thread _thread;
     private readonly ManualResetEventSlim _ending = new();
     private string? _trouble;
     private int _pending;
 
-    public FinishingThread(RunFinisher finisher, ILogger logger)
+    /// <summary>Begins.</summary>
+    /// <param name="finish">Makes the package of a run and gives its folder; an <see cref="IOException"/> or
+    /// <see cref="UnauthorizedAccessException"/> of it is the disk's, and it is tried again.</param>
+    /// <param name="logger">Where it is said that one could not be made.</param>
+    public FinishingThread(Func<UnsavedRun, string> finish, ILogger logger)
     {
-        _finisher = finisher;
+        _finish = finish;
         _logger = logger;
         _thread = new Thread(Work) { IsBackground = true, Name = "finishing" };
         _thread.Start();
@@ -93,10 +97,8 @@ internal sealed class FinishingThread : IDisposable
             {
                 if (!run.Journal.Writer.Flush())
                     throw new IOException(run.Journal.Writer.Trouble ?? "The disk has not taken all of the journal yet.");
-                string journal = run.Journal.Writer.Path;
-                string? saved = run.MayBeSaved ? _finisher.Saved(journal, run.FirstPulse) : null;
-                string folder = saved ?? _finisher.Finish(journal, run.FirstPulse, run.LastPulse, run.Reason);
-                return new FinishedPackage(run, folder, null);
+                var unsaved = new UnsavedRun(run.Journal.Writer.Path, run.FirstPulse, run.LastPulse, run.Reason, run.MayBeSaved);
+                return new FinishedPackage(run, _finish(unsaved), null);
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException && (!_ending.IsSet || ++lastTries < LastTries))
             {

@@ -15,15 +15,22 @@ internal sealed class Recovery
 {
     private const long LongestCutStart = 64 << 10;
     private readonly string _library;
+    private readonly Func<UnsavedRun, string> _finish;
     private readonly TimeProvider _time;
     private readonly ILogger _logger;
     private readonly string[] _journals;
     private readonly string[] _unfinished;
 
     /// <summary>Notes which journals are there now: those that come later belong to a capture under way, as does one that is named.</summary>
-    public Recovery(string library, TimeProvider time, ILogger logger, string? underWay = null)
+    /// <param name="library">The library.</param>
+    /// <param name="time">The time.</param>
+    /// <param name="logger">Where it is said what was done.</param>
+    /// <param name="underWay">Full path of a journal that is not to be touched; or null.</param>
+    /// <param name="finish">Makes the package of a run and gives its folder; made here where null.</param>
+    public Recovery(string library, TimeProvider time, ILogger logger, string? underWay = null, Func<UnsavedRun, string>? finish = null)
     {
         _library = library;
+        _finish = finish ?? (run => RunFinisher.Of(run.Journal, library, logger).Finish(run));
         _time = time;
         _logger = logger;
         string open = Path.Combine(library, CaptureJournals.OpenFolder);
@@ -40,6 +47,8 @@ internal sealed class Recovery
     {
         var runs = new List<string>();
         var problems = new List<string>();
+        if (!StillFinishing.WaitUntilNone(_library))
+            return new RecoveryReport(runs, [$"{_library}: a process of an earlier capture still saves a run; end it, then run acquire recover."]);
         foreach (string journal in _journals)
         {
             try
@@ -83,8 +92,7 @@ internal sealed class Recovery
             return;
         }
 
-        JournalStart start = JournaledRun.ReadStart(journal);
-        var finisher = new RunFinisher(RunSettings.From(start), _library, _logger);
+        RunFinisher finisher = RunFinisher.Of(journal, _library, _logger);
         bool allMade = true;
         foreach (BoundRun run in found.Runs)
         {
@@ -96,7 +104,7 @@ internal sealed class Recovery
 
             try
             {
-                string folder = finisher.Finish(journal, run.FirstPulse, run.LastPulse, run.Reason);
+                string folder = _finish(new UnsavedRun(journal, run.FirstPulse, run.LastPulse, run.Reason));
                 Mark(journal, run.Number, folder);
                 runs.Add(folder);
                 _logger.LogInformation("Recovered: {Folder}", folder);

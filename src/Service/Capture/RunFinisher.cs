@@ -16,6 +16,10 @@ namespace Acquire.Service.Capture;
 /// <param name="logger">Where it is said that the marks look wrong.</param>
 internal sealed class RunFinisher(RunSettings settings, string library, ILogger logger)
 {
+    /// <summary>With the settings that a journal tells.</summary>
+    /// <exception cref="RunFormatException">It does not begin as a journal does.</exception>
+    public static RunFinisher Of(string journal, string library, ILogger logger) => new(RunSettings.From(JournaledRun.ReadStart(journal)), library, logger);
+
     /// <summary>The folder of a run that is in the library already, though its journal does not say so; else null. A program that is cut short after
     /// the package appeared and before it is noted leaves that.</summary>
     public string? Saved(string journal, long firstPulse)
@@ -26,14 +30,12 @@ internal sealed class RunFinisher(RunSettings settings, string library, ILogger 
             .FirstOrDefault(r => r.Descriptor is { } d && Math.Abs((d.StartedAt - startedAt).TotalMilliseconds) < SameMs)?.Folder;
     }
 
-    /// <summary>Makes the package.</summary>
-    /// <param name="journal">Path of the journal.</param>
-    /// <param name="firstPulse">Ordinal of the run's first pulse in the journal.</param>
-    /// <param name="lastPulse">Ordinal of its last.</param>
-    /// <param name="reason">One of <see cref="EndReasons"/>.</param>
+    /// <summary>Makes the package, unless the run is in the library already.</summary>
     /// <returns>The run's folder.</returns>
-    public string Finish(string journal, long firstPulse, long lastPulse, string reason) =>
-        Finish(JournaledRun.Read(journal, firstPulse, lastPulse), journal, reason);
+    /// <exception cref="RunFormatException">It has fewer than four marks.</exception>
+    /// <exception cref="IOException">The disk did not take it.</exception>
+    public string Finish(UnsavedRun run) => (run.MayBeSaved ? Saved(run.Journal, run.FirstPulse) : null)
+        ?? Finish(JournaledRun.Read(run.Journal, run.FirstPulse, run.LastPulse), run.Journal, run.Reason);
 
     /// <summary>Makes the package of a run that is in memory.</summary>
     /// <param name="run">The run.</param>

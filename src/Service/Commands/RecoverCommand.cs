@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Acquire.Recording;
 using Acquire.Service.Capture;
 using Acquire.Service.Reports;
 using Microsoft.Extensions.Logging.Abstractions;
@@ -16,9 +17,29 @@ internal static class RecoverCommand
             "Make runs of captures that were cut short (power, kill). A capture does the same when it starts. Exits with 1 where something could not be made into a run.");
         var library = new LibraryOption();
         command.Options.Add(library.Option);
-        command.SetAction(call => Run(call, library, surroundings));
+        var asked = new Option<bool>(FinishProcess.Option) { Hidden = true };
+        command.Options.Add(asked);
+        command.SetAction(call => call.GetValue(asked) ? AnswerCapture(surroundings) : Run(call, library, surroundings));
         HelpText.Attach(command, ["acquire recover", "acquire recover --library spins"]);
         return command;
+    }
+
+    private static int AnswerCapture(Surroundings surroundings)
+    {
+        IDisposable[] signals = FinishProcess.LeaveSignals();
+        try
+        {
+            FinishProcess.Answer(surroundings.In, surroundings.Out, () => Environment.Exit(ExitCode.Failed));
+            return ExitCode.Done;
+        }
+        catch (Exception e) when (e is RunFormatException or InvalidDataException)
+        {
+            return surroundings.Refuse("recover", e.Message);
+        }
+        finally
+        {
+            foreach (IDisposable signal in signals) signal.Dispose();
+        }
     }
 
     private static int Run(ParseResult call, LibraryOption option, Surroundings surroundings)

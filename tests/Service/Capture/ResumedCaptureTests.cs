@@ -103,7 +103,7 @@ public sealed class ResumedCaptureTests : IDisposable
 
         JournalRuns runs = JournalRuns.Read(left.Journal);
         BoundRun run = Assert.Single(runs.Runs);
-        string folder = new RunFinisher(RunSettings.From(left.Options), _library, NullLogger.Instance).Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
+        string folder = new RunFinisher(RunSettings.From(left.Options), _library, NullLogger.Instance).Finish(new UnsavedRun(left.Journal, run.FirstPulse, run.LastPulse, run.Reason));
         RunEvent[] happened = [.. RunPackageReader.ReadEvents(folder)];
         Assert.Contains(happened, e => e.Event == RunEventNames.DataLost && e.Detail.StartsWith("5 bytes", StringComparison.Ordinal));
         Assert.Contains(happened, e => e.Event == RunEventNames.CaptureInterrupted && e.Detail.Contains("2.5 s", StringComparison.Ordinal));
@@ -118,10 +118,10 @@ public sealed class ResumedCaptureTests : IDisposable
         JournalRuns runs = JournalRuns.Read(left.Journal);
         BoundRun run = Assert.Single(runs.Runs);
         var finisher = new RunFinisher(RunSettings.From(left.Options), _library, NullLogger.Instance);
-        string folder = finisher.Finish(left.Journal, run.FirstPulse, run.LastPulse, run.Reason);
+        string folder = finisher.Finish(new UnsavedRun(left.Journal, run.FirstPulse, run.LastPulse, run.Reason));
         using JournalWriter writer = JournalWriter.Reopen(left.Journal);
         var journal = new OpenJournal(writer, 0, 0);
-        using var finishing = new FinishingThread(finisher, NullLogger.Instance);
+        using var finishing = new FinishingThread(finisher.Finish, NullLogger.Instance);
 
         finishing.Add(new EndedRun(journal, run.Number, run.FirstPulse, run.LastPulse, run.Reason, MayBeSaved: true));
         finishing.WaitForAll();
