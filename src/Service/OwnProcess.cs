@@ -18,7 +18,7 @@ internal static class OwnProcess
     /// <exception cref="InvalidOperationException">It could not be started, took too long, was ended or did not end well; says why.</exception>
     public static string Run(IReadOnlyList<string> words, Action<Stream>? input, int longestMs, CancellationToken stop)
     {
-        using Process process = Start(words);
+        using Process process = Start(words, priority: ProcessPriorityClass.Idle);
         using CancellationTokenRegistration ended = stop.Register(() => Kill(process));
         return Outcome(process, longestMs, () => Give(process, input), stop);
     }
@@ -79,8 +79,9 @@ internal static class OwnProcess
     /// <summary>Starts the program with its streams redirected, and gives it less of the computer than the recorder has.</summary>
     /// <param name="words">The command line.</param>
     /// <param name="folder">Its current folder; null for this process's.</param>
+    /// <param name="priority">Less than usual where somebody waits for it, idle where nobody does.</param>
     /// <exception cref="InvalidOperationException">It could not be started.</exception>
-    public static Process Start(IReadOnlyList<string> words, string? folder = null)
+    public static Process Start(IReadOnlyList<string> words, string? folder = null, ProcessPriorityClass priority = ProcessPriorityClass.BelowNormal)
     {
         string library = typeof(OwnProcess).Assembly.Location; // empty where all is one file
         string self = Environment.ProcessPath ?? "";
@@ -100,7 +101,7 @@ internal static class OwnProcess
         foreach (string name in NotTheirs)
             start.Environment.Remove(name);
         Process process = Begin(start);
-        Modest(process);
+        Modest(process, priority);
         return process;
     }
 
@@ -117,11 +118,11 @@ internal static class OwnProcess
     }
 
     // Where the system does not allow it, it is as it is.
-    private static void Modest(Process process)
+    private static void Modest(Process process, ProcessPriorityClass priority)
     {
         try
         {
-            process.PriorityClass = ProcessPriorityClass.BelowNormal;
+            process.PriorityClass = priority;
         }
         catch (Exception e) when (e is Win32Exception or InvalidOperationException)
         {

@@ -10,8 +10,12 @@ namespace Acquire.Browser.Tests;
 [Collection(BenchServiceTests.Name)]
 public sealed class PageDelay(BenchService bench)
 {
-    private const int PulsesPerS = 1000;
-    private const int Seconds = 20;
+    private const int PulsesPerS = 1040; // at the top
+    private const int Marks = 8;
+    private const double LaunchS = 0.7;
+    private const double DecayS = 600;
+    private const int Seconds = 60;
+    private const double SettleS = 15; // a browser goes on working for a while after a page has come
     private const int TickHz = 1_000_000;
     private const int Pages = 20;
 
@@ -37,7 +41,7 @@ public sealed class PageDelay(BenchService bench)
         string library = Directory.CreateTempSubdirectory("acquire-delay-").FullName;
         using var terminal = new PseudoTerminal();
         (Running service, string address) = await BenchService.Serve(
-            "--library", library, "--port", terminal.PortPath, "--format", "ticks", "--tick-hz", TickHz.ToString(CultureInfo.InvariantCulture));
+            "--library", library, "--port", terminal.PortPath, "--format", "ticks", "--tick-hz", $"{TickHz}", "--marks", $"{Marks}");
         using (service)
         using (var http = new HttpClient { BaseAddress = new Uri(address) })
         {
@@ -47,6 +51,7 @@ public sealed class PageDelay(BenchService bench)
             await http.GetStringAsync(new Uri("/api/session", UriKind.Relative), cancel);
             for (int i = drawn; i < Pages; i++) _ = Listen(http, end.Token);
             await pages[0].EvaluateAsync(Watch);
+            await Task.Delay(TimeSpan.FromSeconds(SettleS), TimeProvider.System, cancel);
             double[] sentMs = await Task.Run(() => Play(terminal), cancel);
             await pages[0].WaitForFunctionAsync($"() => window.shown.length && window.shown.at(-1)[0] >= {sentMs.Length}", null, new() { Timeout = 60_000 });
             Report(drawn, sentMs, await pages[0].EvaluateAsync<JsonElement>("window.shown"), await http.GetStringAsync(new Uri("/api/live", UriKind.Relative), cancel));
@@ -57,17 +62,25 @@ public sealed class PageDelay(BenchService bench)
         Directory.Delete(library, recursive: true);
     }
 
+    // An invented spin of a body with many marks: launched in a moment, then slowing as in air.
+    private static List<double> Spin()
+    {
+        var dueS = new List<double>();
+        for (double s = LaunchS / 10; s < Seconds; s += 1 / (PulsesPerS * Math.Min(s / LaunchS, 1) * Math.Exp(-s / DecayS))) dueS.Add(s);
+        return dueS;
+    }
+
     private static double[] Play(PseudoTerminal terminal)
     {
         using var never = new ManualResetEventSlim();
-        var sentMs = new double[Seconds * PulsesPerS];
+        List<double> spin = Spin();
+        var sentMs = new double[spin.Count];
         long began = TimeProvider.System.GetTimestamp();
         for (int i = 0; i < sentMs.Length; i++)
         {
-            double dueS = (double)(i + 1) / PulsesPerS;
-            while (TimeProvider.System.GetElapsedTime(began).TotalSeconds < dueS) never.Wait(1);
+            while (TimeProvider.System.GetElapsedTime(began).TotalSeconds < spin[i]) never.Wait(1);
             sentMs[i] = (TimeProvider.System.GetUtcNow() - DateTimeOffset.UnixEpoch).TotalMilliseconds;
-            terminal.Write(string.Create(CultureInfo.InvariantCulture, $"{(long)(dueS * TickHz)}\n"));
+            terminal.Write(string.Create(CultureInfo.InvariantCulture, $"{(long)(spin[i] * TickHz)}\n"));
         }
 
         return sentMs;
@@ -96,6 +109,7 @@ public sealed class PageDelay(BenchService bench)
         delaysMs.Sort();
         double At(double share) => delaysMs[(int)(share * (delaysMs.Count - 1))];
         JsonElement last = JsonDocument.Parse(live).RootElement;
+        Assert.Equal("spinning", last.GetProperty("phase").GetString());
         TestContext.Current.TestOutputHelper!.WriteLine(string.Create(CultureInfo.InvariantCulture,
             $"{Pages} pages, {drawn} drawn here: {last.GetProperty("pulses").GetInt64()} of {sentMs.Length} pulses received, {last.GetProperty("losses").GetRawText()}; pulse to drawn frame: median {At(0.5):F0} ms, 95 % {At(0.95):F0} ms, 99 % {At(0.99):F0} ms, longest {At(1):F0} ms, {shown.GetArrayLength()} frames"));
         Assert.Equal(sentMs.Length, last.GetProperty("pulses").GetInt64());

@@ -97,6 +97,35 @@ public sealed class LiveStreamTests : IDisposable
     }
 
     [Fact]
+    public async Task Where_many_pages_are_open_each_gets_every_second_state_and_always_the_last_and_each_phase()
+    {
+        Spin(1800);
+        using var hub = new LiveHub(Served.Capture(() => Volatile.Read(ref _live)), _bench.Folder, TimeProvider.System, NullLogger.Instance);
+        var stream = new LiveStream(hub, TimeProvider.System);
+        for (int i = 0; i <= LiveStream.Few; i++) Assert.True(stream.TryEnter());
+        await Served.Until(() => Task.FromResult(hub.Latest.Document.Rpm == 1800), "the hub has seen the state");
+        await using IAsyncEnumerator<SseItem<string>> page = stream.Events(null, Stop).GetAsyncEnumerator(Stop);
+        await NextState(page);
+        long began = TimeProvider.System.GetTimestamp();
+        double Ms() => TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;
+        const int states = 10;
+        await using (new Timer(_ => Spin(1800 - (0.001 * Ms())), null, 0, 20))
+            for (int i = 0; i < states; i++) await NextState(page);
+        Assert.True(Ms() > (2 * states - 2) * LiveHub.LookEveryMs, $"{states} states in {Ms()} ms");
+        Spin(1234);
+        while (!(await NextState(page)).Contains("1234", StringComparison.Ordinal)) continue;
+        Spin(1233, RunPhase.Lost);
+        Assert.Contains("\"lost\"", await NextState(page), StringComparison.Ordinal);
+    }
+
+    private static async Task<string> NextState(IAsyncEnumerator<SseItem<string>> page)
+    {
+        do Assert.True(await page.MoveNextAsync());
+        while (page.Current.EventType != "live");
+        return page.Current.Data;
+    }
+
+    [Fact]
     public async Task The_curve_so_far_is_that_of_the_spin_under_way_and_begins_anew_with_the_next()
     {
         using Served served = Serve();

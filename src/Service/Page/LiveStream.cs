@@ -12,7 +12,11 @@ internal sealed class LiveStream(LiveHub hub, TimeProvider time)
     /// <summary>The most streams at once.</summary>
     public const int Most = 64;
 
+    /// <summary>With more streams than these each gets every second state: what shows them, and what serves them, may be a small computer.</summary>
+    public const int Few = 8;
+
     private static readonly TimeSpan Quiet = TimeSpan.FromSeconds(15);
+    private static readonly TimeSpan HeldAtMost = TimeSpan.FromMilliseconds(1.5 * LiveHub.LookEveryMs);
     private static readonly TimeSpan Again = TimeSpan.FromSeconds(2);
     private int _open;
 
@@ -44,6 +48,8 @@ internal sealed class LiveStream(LiveHub hub, TimeProvider time)
         }
 
         long sent = 0;
+        string phase = "";
+        bool waited = false;
         while (!stop.IsCancellationRequested)
         {
             Task news = hub.News;
@@ -62,24 +68,26 @@ internal sealed class LiveStream(LiveHub hub, TimeProvider time)
             }
 
             LiveFrame latest = hub.Latest;
-            if (latest.Number != sent)
+            bool isHeld = latest.Number == sent + 1 && Open > Few && latest.Document.Phase == phase && !waited;
+            if (latest.Number != sent && !isHeld)
             {
-                sent = latest.Number;
+                (sent, phase) = (latest.Number, latest.Document.Phase);
                 yield return new SseItem<string>(latest.Json, "live") { EventId = hub.Kept.Id(at), ReconnectionInterval = Again };
             }
 
-            if (!await Wait(news, stop)) yield return new SseItem<string>("{}", "still");
+            waited = !await Wait(news, isHeld ? HeldAtMost : Quiet, stop);
+            if (waited && !isHeld) yield return new SseItem<string>("{}", "still");
         }
     }
 
     private SseItem<string> Reset(long at) => new("{}", "reset") { EventId = hub.Kept.Id(at) };
 
-    // False where nothing came for so long that whoever is in between might think the link dead.
-    private async Task<bool> Wait(Task news, CancellationToken stop)
+    // False where nothing came: for so long that whoever is in between might think the link dead, or that what is held has to go.
+    private async Task<bool> Wait(Task news, TimeSpan longest, CancellationToken stop)
     {
         try
         {
-            await news.WaitAsync(Quiet, time, stop);
+            await news.WaitAsync(longest, time, stop);
             return true;
         }
         catch (TimeoutException)

@@ -92,6 +92,7 @@ matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => disp
 
 const words = { waiting: "Waiting", launching: "Launching", spinning: "Spinning", lost: "Signal lost", ended: "Ended", off: "No capture" };
 live.addEventListener("live", ({ detail: doc }) => {
+    if (brief.hidden) return;
     const spins = doc.phase === "spinning" || doc.phase === "launching";
     say(brief, `${words[doc.phase] ?? doc.phase}${spins && doc.rpm !== null ? ` · ${rpm(doc.rpm)} rpm` : ""}${spins && doc.sinceReleaseS !== null ? ` · ${clock(doc.sinceReleaseS)}` : ""}`);
 });

@@ -17,11 +17,11 @@ const healths = { good: "Good", look: "Have a look", bad: "Bad", unknown: "Not k
 export async function show(place, { signal }) {
     const first = await get("/api/live", { signal });
     const bench = reading();
-    const state = standing();
+    const state = nearBy(standing());
     place.classList.add("bench");
     if (first.capturing) {
         const [next, earlier] = await Promise.all([get("/api/next", { signal }), get("/api/set-ups", { signal })]);
-        const hand = byHand();
+        const hand = nearBy(byHand());
         place.append(h("div", { class: "now" }, bench.element, theCurve(signal).element), h("div", { class: "beside" }, state.health, hand.element, nextRun(next, earlier, signal), state.recording));
         live.addEventListener("live", e => hand.update(e.detail), { signal });
         hand.update(now.doc ?? first);
@@ -32,6 +32,20 @@ export async function show(place, { signal }) {
     const update = doc => { bench.update(doc); state.update(doc); };
     update(now.doc ?? first);
     live.addEventListener("live", e => update(e.detail), { signal });
+}
+
+/** What is read near by, not from three metres: shown anew twice a second, or at once with another phase. */
+function nearBy(part) {
+    let shownMs = -Infinity;
+    let phase = null;
+    return {
+        ...part,
+        update(doc) {
+            if (doc.phase === phase && performance.now() - shownMs < 450) return;
+            [shownMs, phase] = [performance.now(), doc.phase];
+            part.update(doc);
+        },
+    };
 }
 
 /** Phase, speed, time and forecast. */
@@ -47,28 +61,33 @@ function reading() {
     const heading = h("h1", { class: "phase", "data-title": "Bench" }, sign, word);
     const wrong = h("p", { class: "trouble", role: "alert", hidden: true });
     const element = h("section", { "aria-label": "Now" }, wrong, heading, speed, h("p", { class: "times" }, since, ends), more, what);
-
-    return {
-        element,
+    const beside = nearBy({
         update(doc) {
-            const [mark, name] = phases[doc.phase] ?? ["", doc.phase];
-            element.dataset.phase = doc.phase;
-            element.dataset.at = doc.at;
-            say(sign, mark);
-            say(word, doc.phase === "waiting" && !doc.linkUp ? "No link to the board" : name);
-            speed.hidden = doc.rpm === null || doc.phase === "off" || doc.phase === "waiting";
-            // Four or five digits are read faster from afar without a comma among them.
-            const text = rpm(doc.rpm).replace(",", "");
-            say(value, text);
-            speed.classList.toggle("long", text.length > 4);
             const spins = ["launching", "spinning", "lost"].includes(doc.phase);
-            say(since, known(doc.sinceReleaseS) && doc.phase !== "waiting" && doc.phase !== "off" ? `${clock(doc.sinceReleaseS)} since release` : "");
             say(ends, spins ? forecast(doc) : "");
             say(more, spins ? [known(doc.uRpm) && doc.uRpm > 0 && `± ${digit(doc.uRpm)} rpm`, known(doc.peakRpm) && `peak ${rpm(doc.peakRpm)} rpm`,
                 known(doc.decelRpmS) && `${doc.decelRpmS < 0 ? "gaining" : "slowing"} ${short(Math.abs(doc.decelRpmS))} rpm/s`, known(doc.turns) && `${number(doc.turns)} turns`].filter(Boolean).join(" · ") : "");
             explain(what, doc);
             wrong.hidden = !doc.trouble;
             say(wrong, doc.trouble ?? "");
+        },
+    });
+
+    return {
+        element,
+        update(doc) {
+            const [mark, name] = phases[doc.phase] ?? ["", doc.phase];
+            if (element.dataset.phase !== doc.phase) element.dataset.phase = doc.phase;
+            say(sign, mark);
+            say(word, doc.phase === "waiting" && !doc.linkUp ? "No link to the board" : name);
+            const none = doc.rpm === null || doc.phase === "off" || doc.phase === "waiting";
+            if (speed.hidden !== none) speed.hidden = none;
+            // Four or five digits are read faster from afar without a comma among them.
+            const text = rpm(doc.rpm).replace(",", "");
+            say(value, text);
+            speed.classList.toggle("long", text.length > 4);
+            say(since, known(doc.sinceReleaseS) && doc.phase !== "waiting" && doc.phase !== "off" ? `${clock(doc.sinceReleaseS)} since release` : "");
+            beside.update(doc);
         },
     };
 }
@@ -114,6 +133,17 @@ function theCurve(signal) {
     const none = h("p", { class: "quiet" }, "The curve begins with the next launch.");
     const element = h("div", {}, none, shown.element);
 
+    // All pages hear of a point at the same moment: each draws it at one of its own, so that a computer that shows or serves many is not held up by all at once.
+    const lagMs = 900 * Math.random();
+    let asked = null;
+    let pending = null;
+
+    /** Fetches, which draws as well, or draws. */
+    function soon(does) {
+        if (asked !== fetchAll) asked = does;
+        pending ??= setTimeout(() => { const now = asked; asked = pending = null; now(); }, lagMs);
+    }
+
     function draw() {
         element.classList.toggle("empty", data.x.length === 0);
         none.hidden = data.x.length > 0;
@@ -136,16 +166,17 @@ function theCurve(signal) {
 
     draw();
     fetchAll();
-    for (const kind of ["curve-reset", "reset"]) live.addEventListener(kind, fetchAll, { signal });
-    live.addEventListener("notice", e => e.detail.kind === "released" && fetchAll(), { signal });
+    for (const kind of ["curve-reset", "reset"]) live.addEventListener(kind, () => soon(fetchAll), { signal });
+    live.addEventListener("notice", e => e.detail.kind === "released" && soon(fetchAll), { signal });
     live.addEventListener("curve", ({ detail }) => {
-        if (detail.runNumber !== run) return fetchAll();
+        if (detail.runNumber !== run) return soon(fetchAll);
         const x = detail.timeS - release;
         if (data.x.length && x <= data.x.at(-1)) return undefined;
         data.x.push(x);
         data.y.push(detail.rpm);
-        return draw();
+        return soon(draw);
     }, { signal });
+    signal.addEventListener("abort", () => clearTimeout(pending));
     return { element };
 }
 
