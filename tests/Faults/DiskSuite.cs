@@ -29,10 +29,10 @@ internal static class DiskSuite
         {
             var stage = (Stage)(seed % 4);
             tally.Note(stage.ToString().ToLowerInvariant());
-            tally.Count($"seed {seed}, full at {stage}", Case(stage, new Random(seed)));
+            tally.Count($"seed {seed}, full at {stage}", Case(stage, new Random(seed), inOwnProcess: seed % 8 < 4));
         });
 
-    private static List<string> Case(Stage stage, Random random)
+    private static List<string> Case(Stage stage, Random random, bool inOwnProcess)
     {
         var wrong = new List<string>();
         using var scratch = new Scratch();
@@ -50,7 +50,8 @@ internal static class DiskSuite
         });
         using SimulatedPulseSource source = SimulatedPulseSource.Paced(spin, time);
         var options = new CaptureOptions { Port = "simulated", Library = library, Once = true, TimeScale = TimeScale, Marks = 4 };
-        CaptureSession session = CapturePipeline.Compose(options, source, time, NullLogger.Instance);
+        CaptureSession session = CapturePipeline.Compose(
+            options, source, time, NullLogger.Instance, finish: inOwnProcess ? new FinishProcess(library, NullLogger.Instance).Finish : null);
         using var stop = new CancellationTokenSource(TimeSpan.FromSeconds(60));
         Task<bool> said = Task.Run(() => Trouble(stage, session, disk, random, stop.Token));
         CaptureOutcome outcome = session.Run(stop.Token);

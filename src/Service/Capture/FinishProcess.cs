@@ -30,7 +30,7 @@ internal sealed class FinishProcess(string library, ILogger logger)
         }
         catch (InvalidOperationException e)
         {
-            logger.LogDebug("No process of its own saved the run ({Problem}); the capture saves it.", e.Message);
+            logger.LogInformation("No process of its own saved the run ({Problem}); the capture saves it.", e.Message);
             return RunFinisher.Of(run.Journal, library, logger).Finish(run with { MayBeSaved = true });
         }
 
