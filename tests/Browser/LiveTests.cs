@@ -74,6 +74,29 @@ public sealed partial class LiveTests(BenchService bench)
         await bench.Leave(page);
     }
 
+    [Fact]
+    public async Task A_page_out_of_sight_leaves_its_connection_to_one_in_sight_and_takes_it_up_again_when_looked_at()
+    {
+        const string stream = "/api/live/events";
+        const string look = "away => { Object.defineProperty(document, 'hidden', { get: () => away, configurable: true }); document.dispatchEvent(new Event('visibilitychange')); }";
+        IPage page = await bench.Visit("/bench");
+        var left = new TaskCompletionSource();
+        void Ended(object? sender, IRequest request)
+        {
+            if (request.Url.EndsWith(stream, StringComparison.Ordinal)) left.TrySetResult();
+        }
+
+        page.RequestFailed += Ended;
+        page.RequestFinished += Ended;
+        await page.EvaluateAsync(look, true);
+        IPage other = await page.Context.NewPageAsync();
+        await other.GotoAsync("/bench");
+        await left.Task.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await page.RunAndWaitForRequestAsync(() => page.EvaluateAsync(look, false), r => r.Url.EndsWith(stream, StringComparison.Ordinal));
+        await Expect(page.Locator("#link")).ToBeEmptyAsync();
+        await bench.Leave(page);
+    }
+
     private static async Task Label(IPage page, string top, string cover)
     {
         await page.GetByLabel("Top").FillAsync(top);

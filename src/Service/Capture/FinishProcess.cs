@@ -81,6 +81,8 @@ internal sealed class FinishProcess(string library, ILogger logger)
         var said = new LastWarning();
         try
         {
+            if (asked.Run.MayBeSaved)
+                StillFinishing.WaitUntilNone(asked.Library); // it may just be being saved
             using IDisposable still = StillFinishing.Enter(asked.Library);
             string folder = RunFinisher.Of(asked.Run.Journal, asked.Library, said).Finish(asked.Run);
             return new FinishAnswer(folder, said.Text, null);
