@@ -153,12 +153,13 @@ public sealed class JournalWriter : IDisposable
         }
     }
 
-    /// <summary>Says without waiting whether all that was appended so far is on the disk; where it is not, it is written now.</summary>
-    public bool IsDurable()
+    /// <summary>Says without waiting whether all that was appended is on the disk, so far or up to some bytes; where it is not, it is written now.</summary>
+    /// <param name="upTo">Of <see cref="AppendedBytes"/>, those that are asked for.</param>
+    public bool IsDurable(long upTo = long.MaxValue)
     {
         lock (_gate)
         {
-            if (_sink.DurableLength >= _appendedBytes)
+            if (_sink.DurableLength >= Math.Min(upTo, _appendedBytes))
                 return true;
             if (!_hurry)
                 Hurry();

@@ -27,6 +27,7 @@ internal sealed class CaptureJournals : IDisposable
     private readonly BlockingCollection<Action> _chores = [];
     private readonly Thread _keeper;
     private JournalWriter? _next;
+    private long? _owed;
     private string? _kept; // the keeper's
     private int _number;
     private long _lostBefore;
@@ -68,8 +69,12 @@ internal sealed class CaptureJournals : IDisposable
     {
         OpenJournal before = Current;
         _next ??= Prepare(NewPath());
-        if (!_next.IsDurable() || !before.Writer.IsDurable())
+
+        // What was there when it was first asked for: more may come at every moment, and there would never be one in which nothing is owed.
+        _owed ??= before.Writer.AppendedBytes;
+        if (!_next.IsDurable() || !before.Writer.IsDurable(_owed.Value))
             return false;
+        _owed = null;
         Current = Begin(_next, pulses, _decoder.SaveState());
         _next = null;
         before.Writer.TryAppend(_time.MonotonicNs(), new CaptureEnded("goes on in " + Path.GetFileName(Current.Writer.Path)));
