@@ -153,9 +153,12 @@ public sealed class JournalWriter : IDisposable
         }
     }
 
-    /// <summary>Says without waiting whether all that was appended is on the disk, so far or up to some bytes; where it is not, it is written now.</summary>
+    /// <summary>Says without waiting whether all that was appended so far is on the disk; where it is not, it is written now.</summary>
+    public bool IsDurable() => IsDurable(long.MaxValue);
+
+    /// <summary>The same of what was appended up to some bytes.</summary>
     /// <param name="upTo">Of <see cref="AppendedBytes"/>, those that are asked for.</param>
-    public bool IsDurable(long upTo = long.MaxValue)
+    public bool IsDurable(long upTo)
     {
         lock (_gate)
         {
