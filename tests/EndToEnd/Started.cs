@@ -70,7 +70,11 @@ internal sealed partial class Started : IDisposable
         throw new TimeoutException($"'{text}' was not said within {seconds} s, but:\n{Error}");
     }
 
-    public void Signal(int number) => Assert.Equal(0, kill(_process.Id, number));
+    public void Signal(int number)
+    {
+        if (kill(_process.Id, number) != 0)
+            Assert.Fail($"It had ended already. It wrote:\n{Output}\n{Error}");
+    }
 
     public void Dispose()
     {
