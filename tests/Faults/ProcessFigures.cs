@@ -5,7 +5,7 @@ namespace Acquire.Faults;
 /// <summary>What the system says of a process at a moment.</summary>
 /// <param name="AtS">The moment, seconds since the watch began.</param>
 /// <param name="ResidentMb">Memory that it holds in the machine, MB (10⁶ bytes).</param>
-/// <param name="Handles">Files, sockets and devices that it has open.</param>
+/// <param name="Handles">Files, sockets and devices that it has open, without the libraries of code, each of which is loaded once and stays.</param>
 /// <param name="ProcessorS">Processor time that it and the processes that it had work for it have used so far, their own and the kernel's for them, s.</param>
 internal readonly record struct ProcessFigures(double AtS, double ResidentMb, int Handles, double ProcessorS)
 {
@@ -20,8 +20,20 @@ internal readonly record struct ProcessFigures(double AtS, double ResidentMb, in
         return new ProcessFigures(
             atS,
             double.Parse(resident.Split(' ', StringSplitOptions.RemoveEmptyEntries)[1], CultureInfo.InvariantCulture) * 1024e-6,
-            Directory.GetFileSystemEntries($"/proc/{id}/fd").Length,
+            Directory.GetFileSystemEntries($"/proc/{id}/fd").Count(h => !IsCode(h)),
             fields[11..15].Sum(f => long.Parse(f, CultureInfo.InvariantCulture)) / TicksPerS);
+    }
+
+    private static bool IsCode(string handle)
+    {
+        try
+        {
+            return new FileInfo(handle).LinkTarget?.EndsWith(".dll", StringComparison.Ordinal) == true;
+        }
+        catch (IOException)
+        {
+            return true; // closed meanwhile
+        }
     }
 }
 
