@@ -97,6 +97,24 @@ public sealed partial class LiveTests(BenchService bench)
         await bench.Leave(page);
     }
 
+    [Fact]
+    public async Task What_comes_right_after_another_state_is_shown_though_nothing_follows()
+    {
+        IPage page = await bench.Visit("/bench");
+        Assert.True(await page.EvaluateAsync<bool>("""
+            async () => {
+                const { live, now, close } = await import('/live.js');
+                close(); // or the bench would say what comes next
+                const seen = new Promise(found => new MutationObserver(() => document.querySelector('.now .trouble').textContent === 'An invented trouble.' && found(true))
+                    .observe(document.querySelector('.now'), { subtree: true, childList: true, characterData: true }));
+                const doc = now.doc ?? await (await fetch('/api/live')).json();
+                for (const trouble of [null, 'An invented trouble.']) live.dispatchEvent(new CustomEvent('live', { detail: { ...doc, trouble } }));
+                return Promise.race([seen, new Promise(none => setTimeout(() => none(false), 3000))]);
+            }
+            """));
+        await bench.Leave(page);
+    }
+
     private static async Task Label(IPage page, string top, string cover)
     {
         await page.GetByLabel("Top").FillAsync(top);

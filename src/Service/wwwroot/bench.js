@@ -34,16 +34,26 @@ export async function show(place, { signal }) {
     live.addEventListener("live", e => update(e.detail), { signal });
 }
 
-/** What is read near by, not from three metres: shown anew twice a second, or at once with another phase. */
+/** What is read near by, not from three metres: shown anew twice a second, at once with another phase, and never without the newest. */
 function nearBy(part) {
+    let newest = null;
     let shownMs = -Infinity;
     let phase = null;
+    let pending = null;
+
+    function show() {
+        clearTimeout(pending);
+        [pending, shownMs, phase] = [null, performance.now(), newest.phase];
+        part.update(newest);
+    }
+
     return {
         ...part,
         update(doc) {
-            if (doc.phase === phase && performance.now() - shownMs < 450) return;
-            [shownMs, phase] = [performance.now(), doc.phase];
-            part.update(doc);
+            newest = doc;
+            const leftMs = 450 - (performance.now() - shownMs);
+            if (doc.phase !== phase || leftMs <= 0) show();
+            else pending ??= setTimeout(show, leftMs);
         },
     };
 }
