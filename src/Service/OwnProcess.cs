@@ -14,11 +14,12 @@ internal static class OwnProcess
     /// <param name="input">Writes its standard input; null for none.</param>
     /// <param name="longestMs">How long it may take, ms.</param>
     /// <param name="stop">Ends it before.</param>
+    /// <param name="priority">Idle where nobody waits for it.</param>
     /// <returns>What it wrote to standard output.</returns>
     /// <exception cref="InvalidOperationException">It could not be started, took too long, was ended or did not end well; says why.</exception>
-    public static string Run(IReadOnlyList<string> words, Action<Stream>? input, int longestMs, CancellationToken stop)
+    public static string Run(IReadOnlyList<string> words, Action<Stream>? input, int longestMs, CancellationToken stop, ProcessPriorityClass priority = ProcessPriorityClass.BelowNormal)
     {
-        using Process process = Start(words, priority: ProcessPriorityClass.Idle);
+        using Process process = Start(words, priority: priority);
         using CancellationTokenRegistration ended = stop.Register(() => Kill(process));
         return Outcome(process, longestMs, () => Give(process, input), stop);
     }

@@ -8,9 +8,12 @@ namespace Acquire.EndToEnd.Tests;
 /// <summary>A program that a test started: what it writes is collected, and it never outlives the test.</summary>
 internal sealed partial class Started : IDisposable
 {
+    // A limit is for what never comes: however busy the computer is with other things, the rest comes within this.
+    private const int LeastS = 120;
     private readonly Process _process;
     private readonly StringBuilder _out = new();
     private readonly StringBuilder _error = new();
+    private readonly string? _link;
 
     public Started(string program, params string[] arguments)
         : this(program, new Dictionary<string, string>(), arguments)
@@ -24,6 +27,7 @@ internal sealed partial class Started : IDisposable
         start.Environment.Remove("ACQUIRE_LIBRARY");
         foreach ((string name, string value) in environment)
             start.Environment[name] = value;
+        _link = arguments.SkipWhile(a => a != "--link").Skip(1).FirstOrDefault();
         _process = new Process { StartInfo = start };
         _process.OutputDataReceived += (_, line) => Collect(_out, line.Data);
         _process.ErrorDataReceived += (_, line) => Collect(_error, line.Data);
@@ -47,6 +51,7 @@ internal sealed partial class Started : IDisposable
     /// <summary>Waits for the end and gives the exit code; fails where the program takes longer.</summary>
     public int Wait(int seconds)
     {
+        seconds = Math.Max(seconds, LeastS);
         if (!_process.WaitForExit(seconds * 1000))
             throw new TimeoutException($"{_process.StartInfo.FileName} did not end within {seconds} s. It wrote:\n{Output}\n{Error}");
         _process.WaitForExit();
@@ -60,6 +65,7 @@ internal sealed partial class Started : IDisposable
     /// <returns>Where it ends.</returns>
     public async Task<int> Said(string text, int seconds, int from = 0)
     {
+        seconds = Math.Max(seconds, LeastS);
         for (int i = 0; i < seconds * 20; i++)
         {
             if (Error.IndexOf(text, from, StringComparison.Ordinal) is >= 0 and int at)
@@ -72,15 +78,26 @@ internal sealed partial class Started : IDisposable
 
     public void Signal(int number)
     {
+        if (number == 9)
+            RemoveLink();
         if (kill(_process.Id, number) != 0)
             Assert.Fail($"It had ended already. It wrote:\n{Output}\n{Error}");
     }
 
     public void Dispose()
     {
+        RemoveLink();
         if (!_process.HasExited)
             _process.Kill(entireProcessTree: true);
         _process.Dispose();
+    }
+
+    // A killed board leaves its link to a pseudo-terminal whose number the next board, another test's, is given: a capture that looks for
+    // its own board through the link would take that one.
+    private void RemoveLink()
+    {
+        if (_link is not null)
+            File.Delete(_link);
     }
 
     private static void Collect(StringBuilder into, string? line)

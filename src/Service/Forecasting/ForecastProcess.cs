@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using Acquire.Recording;
@@ -22,7 +23,7 @@ internal static class ForecastProcess
     public static LiveForecast? Of(string library, SpinSoFar spin, CancellationToken stop)
     {
         var question = new SpinQuestion(library, spin);
-        string answer = OwnProcess.Run(["forecast", Option], to => JsonSerializer.Serialize(to, question, ForecastJson.Default.SpinQuestion), LongestMs, stop);
+        string answer = OwnProcess.Run(["forecast", Option], to => JsonSerializer.Serialize(to, question, ForecastJson.Default.SpinQuestion), LongestMs, stop, ProcessPriorityClass.Idle);
         try
         {
             return JsonSerializer.Deserialize(answer, ForecastJson.Default.LiveForecast);
