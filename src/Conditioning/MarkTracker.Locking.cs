@@ -10,6 +10,7 @@ public sealed partial class MarkTracker
     private const double KnownPhase = 0.2;  // of the spacing: how uncertain the angle may be where it still tells marks apart
     private const int LampRow = 4;          // so many intervals of whole flashes of a mains lamp are no marks
     private const double HarmonicS = 30;
+    private const double FreshJitter = 0.02; // of the spacing
 
     private void Seek(in Pulse pulse, List<JudgedPulse> judged)
     {
@@ -63,7 +64,7 @@ public sealed partial class MarkTracker
     {
         LockNumber++;
         double spacing = 1.0 / _settings.MarksPerTurn;
-        _noise = TrackNoise.Fresh(0.02 * spacing / fit.FirstSpeed, spacing);
+        _noise = TrackNoise.Fresh(FreshJitter * spacing / fit.FirstSpeed, spacing);
         _spacing.Reset();
     }
 
@@ -135,6 +136,8 @@ public sealed partial class MarkTracker
         _backlog.RejectUpTo(fresh ? fit.EarliestIndex : fit.FirstIndex, judged, AngleAt);
         long mark = fresh ? 0 : firstMark;
         double spacing = 1.0 / _settings.MarksPerTurn;
+        if (!fresh && (fit.FirstTicks - _filterTicks) / _settings.TickHz * _filter.Speed > SoonTurns)
+            _noise = _noise.AfterGap(FreshJitter * spacing / fit.FirstSpeed);
         TurnFilter filter = default;
         long ticks = 0;
         int taken = 0;

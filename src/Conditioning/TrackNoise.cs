@@ -6,6 +6,7 @@ internal struct TrackNoise
     private const double LaunchJerk = 2e4;  // turns²/s⁵: a hand brings 80 turns/s² in a tenth of a second
     private const double SettleTurns = 6;   // turns over which a track that proves smooth is taken for smoother
     private const double HandRate = 10;     // 1/s: so fast a hand takes its push back
+    private const int LearntBefore = 30;    // marks: so soon it learns anew after a gap
     private double _jitterVariance;         // s²
     private double _jerkDensity;
     private int _learnt;
@@ -32,6 +33,11 @@ internal struct TrackNoise
 
     /// <summary>Variance of a mark's angle, turns².</summary>
     public readonly double Variance(double speed, double uPlace) => (speed * speed * _jitterVariance) + (uPlace * uPlace);
+
+    /// <summary>The same where marks come again after a gap: a body wobbles the more the slower it is, so that they may scatter by more than before.</summary>
+    /// <param name="jitterS">Standard deviation of a mark's moment, seconds, that it is taken for at least.</param>
+    public readonly TrackNoise AfterGap(double jitterS) =>
+        this with { _jitterVariance = Math.Max(_jitterVariance, jitterS * jitterS), _learnt = Math.Min(_learnt, LearntBefore) };
 
     /// <summary>Learns from a residual that was accepted.</summary>
     /// <param name="residual">Turns.</param>

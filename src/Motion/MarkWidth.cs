@@ -4,7 +4,7 @@ namespace Acquire.Motion;
 internal sealed class MarkWidth
 {
     private const double Broken = 0.15;        // share of the marks that are cut by a bounce
-    private const double LeastSpread = 0.05;
+    private const double LeastSpread = 0.02;
     private const int LeastMarks = 8;
     private readonly TailPulses _pulses;
     private readonly double _usual = double.NaN;

@@ -123,10 +123,14 @@ internal sealed class TailTrack
 
     private static int SureBefore(TailPulses pulses, double turns, double regular)
     {
+        // Before the end of its own stretch: flashes of the fallen body that were taken for marks long after lie beyond a gap.
         MarkSeries marks = pulses.Marks;
-        for (int i = marks.Count - 1; i >= Least - 1; i--)
+        int end = marks.Count - 1;
+        for (int i = end; i >= Least - 1; i--)
         {
-            if (marks.TimeS[i] <= marks.TimeS[^1] - FallS && marks.Turns[i] <= marks.Turns[^1] - turns && IsSure(marks, i, regular / pulses.MarksPerTurn, pulses.MarksPerTurn))
+            if (i + 1 < marks.Count && GapBefore(marks, i + 1))
+                end = i;
+            if (marks.TimeS[i] <= marks.TimeS[end] - FallS && marks.Turns[i] <= marks.Turns[end] - turns && IsSure(marks, i, regular / pulses.MarksPerTurn, pulses.MarksPerTurn))
                 return i;
         }
 
