@@ -136,7 +136,7 @@ public sealed partial class MarkTracker
         _backlog.RejectUpTo(fresh ? fit.EarliestIndex : fit.FirstIndex, judged, AngleAt);
         long mark = fresh ? 0 : firstMark;
         double spacing = 1.0 / _settings.MarksPerTurn;
-        if (!fresh && (fit.FirstTicks - _filterTicks) / _settings.TickHz * _filter.Speed > SoonTurns)
+        if (_settings.IsOneRun && !fresh && (fit.FirstTicks - _filterTicks) / _settings.TickHz * _filter.Speed > SoonTurns)
             _noise = _noise.AfterGap(FreshJitter * spacing / fit.FirstSpeed);
         TurnFilter filter = default;
         long ticks = 0;

@@ -46,7 +46,7 @@ public static class RunJudge
 
     private static List<Lock> Track(IReadOnlyList<Pulse> pulses, TrackerSettings settings, int light, List<JudgedPulse> judged)
     {
-        var tracker = new MarkTracker(settings);
+        var tracker = new MarkTracker(settings with { IsOneRun = true });
         var locks = new List<Lock> { new(0) };
         int number = tracker.LockNumber;
         foreach (Pulse pulse in pulses)

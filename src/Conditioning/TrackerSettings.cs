@@ -17,4 +17,7 @@ public sealed record TrackerSettings
 
     /// <summary>How long a prediction is kept for marks that ceased, seconds.</summary>
     public double RememberS { get; init; } = 1200;
+
+    /// <summary>Whether all pulses are known to be of one run: what comes after a gap is then no body that a hand launches anew.</summary>
+    public bool IsOneRun { get; init; }
 }
