@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.IO.Compression;
 using System.Text.RegularExpressions;
 using Acquire.Recording;
@@ -75,27 +76,61 @@ public sealed partial class LiveTests(BenchService bench)
     }
 
     [Fact]
-    public async Task A_page_out_of_sight_leaves_its_connection_to_one_in_sight_and_takes_it_up_again_when_looked_at()
+    public async Task A_page_out_of_sight_leaves_the_stream_to_one_in_sight_and_takes_it_again_when_that_is_closed()
     {
-        const string stream = "/api/live/events";
-        const string look = "away => { Object.defineProperty(document, 'hidden', { get: () => away, configurable: true }); document.dispatchEvent(new Event('visibilitychange')); }";
+        const string away = "() => { Object.defineProperty(document, 'hidden', { get: () => true, configurable: true }); document.dispatchEvent(new Event('visibilitychange')); }";
         IPage page = await bench.Visit("/bench");
         var left = new TaskCompletionSource();
         void Ended(object? sender, IRequest request)
         {
-            if (request.Url.EndsWith(stream, StringComparison.Ordinal)) left.TrySetResult();
+            if (IsStream(request)) left.TrySetResult();
         }
 
         page.RequestFailed += Ended;
         page.RequestFinished += Ended;
-        await page.EvaluateAsync(look, true);
+        await page.EvaluateAsync(away);
         IPage other = await page.Context.NewPageAsync();
-        await other.GotoAsync("/bench");
+        await other.RunAndWaitForRequestAsync(() => other.GotoAsync("/bench"), IsStream);
         await left.Task.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
-        await page.RunAndWaitForRequestAsync(() => page.EvaluateAsync(look, false), r => r.Url.EndsWith(stream, StringComparison.Ordinal));
-        await Expect(page.Locator("#link")).ToBeEmptyAsync();
+        await Told(page);
+        await page.RunAndWaitForRequestAsync(() => other.CloseAsync(), IsStream);
+        await Told(page);
         await bench.Leave(page);
     }
+
+    /// <summary>More than a browser has connections to one computer.</summary>
+    [Fact]
+    public async Task Twenty_pages_of_one_browser_share_one_stream_and_outlive_the_page_that_has_it()
+    {
+        var streams = new ConcurrentDictionary<IRequest, IPage>();
+        IPage first = await bench.Visit("/bench");
+        first.Context.RequestFailed += (_, r) => streams.TryRemove(r, out IPage? _);
+        first.Context.RequestFinished += (_, r) => streams.TryRemove(r, out IPage? _);
+        first.Context.Request += (_, r) =>
+        {
+            if (IsStream(r)) streams[r] = r.Frame.Page;
+        };
+        await first.ReloadAsync();
+        while (first.Context.Pages.Count < 20)
+        {
+            IPage page = await first.Context.NewPageAsync();
+            await page.GotoAsync("/bench");
+            await Expect(page.Locator("main h1")).ToBeVisibleAsync();
+        }
+
+        await Task.WhenAll(first.Context.Pages.Select(Told));
+        await Expect(first.Locator("#link")).ToBeEmptyAsync();
+        await streams.Single().Value.CloseAsync();
+        await Task.WhenAll(first.Context.Pages.Select(Told));
+        Assert.Single(streams, s => !s.Value.IsClosed);
+        await bench.Leave(first.Context.Pages[0]);
+    }
+
+    private static bool IsStream(IRequest request) => request.Url.EndsWith("/api/live/events", StringComparison.Ordinal);
+
+    /// <summary>The page hears what the recorder says.</summary>
+    private static async Task Told(IPage page) =>
+        Assert.True(await page.EvaluateAsync<bool>("import('/live.js').then(m => Promise.race([new Promise(told => m.live.addEventListener('live', () => told(true), { once: true })), new Promise(none => setTimeout(() => none(false), 15000))]))"));
 
     [Fact]
     public async Task What_comes_right_after_another_state_is_shown_though_nothing_follows()

@@ -1,8 +1,5 @@
 import { get } from "./api.js";
-
-// The recorder says something every 5 s at the least: a link that is silent for longer is none.
-const silentMs = 13_000;
-const events = ["curve", "curve-reset", "notice", "library", "next", "reset"];
+import { open, otherPages, shut } from "./stream.js";
 
 /** What the recorder says: an event of each kind with the document in `detail`; `link` where the connection comes or goes. */
 export const live = new EventTarget();
@@ -10,48 +7,24 @@ export const live = new EventTarget();
 /** The newest document, and since when there has been no connection (null: there is one). */
 export const now = { doc: null, lostSince: null };
 
-// A browser opens six connections to a computer at the most, over all its tabs, and each stream takes one for good: a hidden tab leaves
-// its own to a tab that comes into sight.
-const tabs = "BroadcastChannel" in window ? new BroadcastChannel("acquire.tabs") : null;
-let gaveWay = false;
+// Many pages on one computer each show every second state, out of sight one a second.
+const few = 7;
+const everySecondMs = 190;
+const outOfSightMs = 1000;
 
-let source = null;
-let heardMs = 0;
 let waitMs = 1000;
-let watch = null;
 let retry = null;
 
 export function connect() {
     close();
-    gaveWay = false;
-    if (!document.hidden) tabs?.postMessage("in sight");
-    heardMs = performance.now();
-    source = new EventSource("/api/live/events");
-    for (const kind of events) source.addEventListener(kind, e => { hear(); emit(kind, JSON.parse(e.data)); });
-    source.addEventListener("live", e => { hear(); newestOf(e.data); });
-    source.onopen = hear;
-    source.onerror = () => { lose(); if (source?.readyState === EventSource.CLOSED) later(); };
-    watch = setInterval(() => { if (performance.now() - heardMs > silentMs) { lose(); connect(); } }, 3000);
+    open((kind, data) => { waitMs = 1000; if (kind === "live") newestOf(data); else emit(kind, JSON.parse(data)); }, up => up ? regain() : lose(), later);
 }
 
 /** Ends the connection: nothing is tried again until `connect`. */
 export function close() {
-    source?.close();
-    source = null;
-    clearInterval(watch);
+    shut();
     clearTimeout(retry);
 }
-
-if (tabs) tabs.onmessage = () => {
-    if (!document.hidden || !source) return;
-    close();
-    gaveWay = true;
-};
-document.addEventListener("visibilitychange", () => {
-    if (document.hidden || !gaveWay) return;
-    connect();
-    emit("reset", {});
-});
 
 function emit(kind, detail) {
     if (kind === "live") now.doc = detail;
@@ -60,17 +33,31 @@ function emit(kind, detail) {
 
 // A state is shown with the next frame, and only the newest: a slow device falls behind in frames, never in time.
 let newest = null;
+let shownMs = 0;
 
 function newestOf(data) {
-    if (document.hidden) return emit("live", JSON.parse(data));
-    if (newest === null) requestAnimationFrame(() => { const shown = newest; newest = null; emit("live", JSON.parse(shown)); });
+    const isFirst = newest === null;
     newest = data;
-    return undefined;
+    if (!isFirst) return;
+    const many = otherPages() > few;
+    const restMs = many ? shownMs + (document.hidden ? outOfSightMs : everySecondMs) - performance.now() : 0;
+    const show = () => { if (document.hidden) shown(); else requestAnimationFrame(shown); };
+    if (restMs > 0) setTimeout(show, restMs);
+    else show();
 }
 
-function hear() {
-    heardMs = performance.now();
-    waitMs = 1000;
+function shown() {
+    if (newest === null) return;
+    const doc = JSON.parse(newest);
+    newest = null;
+    shownMs = performance.now();
+    emit("live", doc);
+}
+
+// Frames cease where a page goes out of sight with a state waiting for one.
+document.addEventListener("visibilitychange", () => { if (document.hidden) shown(); });
+
+function regain() {
     if (now.lostSince === null) return;
     now.lostSince = null;
     emit("link", { up: true });
@@ -84,9 +71,6 @@ function lose() {
 
 // Where the browser has given up by itself (an answer that is no stream), the reason is asked for, which also finds that one has to sign in.
 function later() {
-    source?.close();
-    source = null;
-    clearInterval(watch);
     retry = setTimeout(async () => {
         waitMs = Math.min(15_000, waitMs * 2);
         try {
