@@ -34,8 +34,11 @@ internal static class OwnProcess
 
     private static string Outcome(Process process, int longestMs, Action give, CancellationToken stop)
     {
-        Task<string> errors = process.StandardError.ReadToEndAsync(CancellationToken.None);
-        Task<string> answer = process.StandardOutput.ReadToEndAsync(CancellationToken.None);
+        // The process leaves them open when it is disposed, until memory is next tidied up: in a capture that may be hours away.
+        using StreamReader error = process.StandardError;
+        using StreamReader output = process.StandardOutput;
+        Task<string> errors = error.ReadToEndAsync(CancellationToken.None);
+        Task<string> answer = output.ReadToEndAsync(CancellationToken.None);
         give();
         if (!process.WaitForExit(longestMs))
         {

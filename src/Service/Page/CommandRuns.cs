@@ -94,6 +94,8 @@ internal sealed class CommandRuns : IDisposable
         finally
         {
             OwnProcess.Kill(process);
+            process.StandardOutput.Dispose(); // the process leaves them open
+            process.StandardError.Dispose();
         }
     }
 
