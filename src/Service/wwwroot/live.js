@@ -20,10 +20,11 @@ export function connect() {
     open((kind, data) => { waitMs = 1000; if (kind === "live") newestOf(data); else emit(kind, JSON.parse(data)); }, up => up ? regain() : lose(), later);
 }
 
-/** Ends the connection: nothing is tried again until `connect`. */
+/** Ends the connection: nothing is tried again until `connect`, and what is not shown yet is not shown any more. */
 export function close() {
     shut();
     clearTimeout(retry);
+    newest = null;
 }
 
 function emit(kind, detail) {

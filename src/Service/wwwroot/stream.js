@@ -81,7 +81,7 @@ function take() {
     clearTimeout(asked);
     const missed = last !== null;
     last = me;
-    keeper = null;
+    keeper = newest = null;
     source = new EventSource("/api/live/events");
     for (const kind of kinds) source.addEventListener(kind, e => hear(kind, e.data));
     source.onopen = () => tellLink(true);
