@@ -91,7 +91,7 @@ public static class GapBridge
         if (!(after > 0) || before <= after)
             return after > 0 ? (turns, double.Hypot(u, bySpeed)) : null;
         double most = dt * (before + after) / 2;
-        double fewest = dt * before * after / (before - after) * Math.Log(before / after);
+        double fewest = Math.Min(most, dt * before * after / (before - after) * Math.Log(before / after)); // of speeds all but alike the digits that cancel say more
         return (Math.Clamp(turns, fewest, most), double.Hypot(Math.Min(u, (most - fewest) / Math.Sqrt(12)), bySpeed));
     }
 
