@@ -50,6 +50,18 @@ public sealed class GapBridgeTests
     }
 
     [Fact]
+    public void A_body_that_hardly_slows_is_counted_across_a_gap()
+    {
+        for (int i = 0; i < 80; i++)
+        {
+            double tauS = 1e5 * Math.Pow(10, i / 20.0);
+            var spin = new ExactSpin { TauS = tauS, LastTurnsPerS = 30 * Math.Exp(-40 / tauS) };
+            (JudgedRun run, double truth) = Lost(spin, 15, 18, 2);
+            Assert.Equal(truth, Settle(spin, run).Bridges[0].Turns, 6);
+        }
+    }
+
+    [Fact]
     public void With_marks_that_look_alike_a_gap_may_be_off_by_a_mark_and_is_put_right_by_one()
     {
         var spin = new ExactSpin { MarkOffsets = [0, 0.5] };
