@@ -8,7 +8,7 @@ namespace Acquire.Motion;
 internal sealed class FallReading
 {
     private const int StepsADue = 24;
-    private const double Surer = 0.01;         // by less a moment is no better than the median
+    private const double Surer = 0.003;        // by less a moment is no better than the median
     private const double LongestS = 1.5;       // of a fall that is seen
     private const double LeastWeight = 1e-9;
     private const double HiddenShare = 0.3;    // of the falls of which the sensor sees nothing

@@ -10,6 +10,9 @@ internal sealed class MarkWidth
     private readonly double _usual = double.NaN;
     private readonly double _spread;
 
+    /// <summary>How long it is, turns; NaN where too few tell.</summary>
+    public double UsualTurns => Math.Exp(_usual);
+
     /// <summary>Learns it from marks that are sure.</summary>
     public MarkWidth(TailPulses pulses, int from, int to)
     {

@@ -16,7 +16,7 @@ public readonly record struct SpinEnd(
     double StopS, double UStopS, double LastMarkS, double LastTurnsPerS, bool IsSeen, bool IsWitnessed, double LatestStopS)
 {
     private const double Normal975 = 1.959964;
-    private const double Within = 0.9;         // of a turn: so near the end is wanted above all
+    private const double Within = 0.96;        // of a turn: so near the end is wanted above all
     private const double WitnessS = 5;         // a body that fell gives flashes soon after if at all
     private const double SeenFalling = 0.99;
     private const double LongestDecays = 20;   // a deceleration less than this many lives of the run is not told from none

@@ -14,9 +14,9 @@ internal sealed class TailTrack
     private const double Wobbling = 0.16;
     private const double LeastGate = 0.12;     // of a spacing
     private const double MostGate = 0.35;
-    private const double Floor = 0.003;        // of a spacing: what a law always leaves
     private const double Vague = 0.2;          // of a spacing: a law less sure than this foretells nothing
     private const int MostMissed = 60;
+    private const double Steady = 0.3;         // share of the bodies whose wobble does not go on as it was
     private static readonly double[] BackTurns = [40, 20, 10, 4];
     private readonly TailPulses _pulses;
     private readonly List<double> _ownS = [];
@@ -24,6 +24,7 @@ internal sealed class TailTrack
     private readonly HashSet<int> _own = [];
     private readonly Dictionary<int, (double PerS, double PerLogLength)> _chance = [];
     private readonly MarkWidth _width;
+    private double[] _glints = [];
 
     /// <summary>A moment at which a mark was due.</summary>
     /// <param name="Turns">Its angle.</param>
@@ -33,7 +34,11 @@ internal sealed class TailTrack
     /// <param name="LogRatio">ln of the probability of what came, the body spinning, over that by chance.</param>
     /// <param name="Law">The law of the marks up to here.</param>
     /// <param name="LawS">The moment that <paramref name="Law"/> is about.</param>
-    public readonly record struct Due(double Turns, double DueS, double UTurns, int Pulse, double LogRatio, LocalFit Law, double LawS);
+    public readonly record struct Due(double Turns, double DueS, double UTurns, int Pulse, double LogRatio, LocalFit Law, double LawS)
+    {
+        /// <summary>Where it was due by the wobble of the marks before; null where there was none.</summary>
+        public TailLaw.Wobbled? Beside { get; init; }
+    }
 
     private TailTrack(TailPulses pulses, int anchor)
     {
@@ -62,7 +67,11 @@ internal sealed class TailTrack
         double[] logs = new double[Dues.Count];
         double sum = 0;
         for (int k = 0; k < logs.Length; k++)
-            logs[k] = sum += Dues[k].LogRatio;
+        {
+            sum += Dues[k].LogRatio;
+            logs[k] = sum + _glints[k];
+        }
+
         return logs;
     }
 
@@ -90,6 +99,7 @@ internal sealed class TailTrack
         var track = new TailTrack(pulses, anchor);
         track.Go(anchor);
         track.Weigh();
+        track.WeighGlints(pulses.MarkPulse[..(anchor + 1)].Where(track._own.Contains).ToArray());
         return track;
     }
 
@@ -113,11 +123,14 @@ internal sealed class TailTrack
     /// <param name="u">Standard deviation of that.</param>
     /// <param name="speed">Turns a second then.</param>
     /// <param name="uLogSpeed">How unsure the logarithm of that is.</param>
-    public double LogRatio(int pulse, double off, double u, double speed, double uLogSpeed)
+    /// <param name="beside">How far from where it was due by the wobble, and the standard deviation of that; null where there is none.</param>
+    public double LogRatio(int pulse, double off, double u, double speed, double uLogSpeed, (double Off, double U)? beside = null)
     {
         if (!_chance.TryGetValue(pulse, out (double PerS, double PerLogLength) chance))
             _chance[pulse] = chance = _pulses.Chance(pulse, _own);
-        double likely = (0.95 * Bell(off, u)) + (0.05 * Bell(off, 3 * u));
+        double likely = Likely(off, u);
+        if (beside is { } wobble)
+            likely = (Steady * likely) + ((1 - Steady) * Likely(wobble.Off, wobble.U));
         return Math.Log(likely * speed / chance.PerS) + _width.LogRatio(pulse, speed, uLogSpeed, chance.PerLogLength);
     }
 
@@ -170,21 +183,21 @@ internal sealed class TailTrack
     {
         int missed = 0;
         double angle = _ownTurns[^1];
-        Dues.Add(new Due(angle, _ownS[^1], 0, _pulses.MarkPulse[anchor], 0, Law(), _ownS[^1]));
+        TailLaw law = Law();
+        Dues.Add(new Due(angle, law.AtS, 0, _pulses.MarkPulse[anchor], 0, law.Fit, law.AtS));
         for (int step = 1; missed <= MostMissed; step++)
         {
-            LocalFit law = Law();
-            double lawS = _ownS[^1];
             double turns = angle + _pulses.Between(anchor, step);
-            double dt = law.After(turns);
-            double u = Uncertainty(law, dt);
+            double dt = law.Fit.After(turns);
+            double u = law.U(dt);
             if (double.IsNaN(dt) || u > Vague / _pulses.MarksPerTurn)
                 return;
-            int pulse = Best(law, lawS, turns, u);
+            var due = new Due(turns, law.AtS + dt, u, -1, 0, law.Fit, law.AtS) { Beside = law.Beside(turns, law.AtS + dt) };
+            int pulse = Best(due);
             if (pulse < 0)
             {
                 missed++;
-                Dues.Add(new Due(turns, lawS + dt, u, -1, 0, law, lawS));
+                Dues.Add(due);
                 continue;
             }
 
@@ -193,7 +206,8 @@ internal sealed class TailTrack
             _ownS.Add(_pulses.TimeS[pulse]);
             _ownTurns.Add(turns);
             _own.Add(pulse);
-            Dues.Add(new Due(turns, lawS + dt, u, pulse, 0, Law(), _pulses.TimeS[pulse]));
+            law = Law();
+            Dues.Add(due with { Pulse = pulse, Law = law.Fit, LawS = law.AtS });
         }
     }
 
@@ -211,50 +225,57 @@ internal sealed class TailTrack
             {
                 double dt = _pulses.TimeS[due.Pulse] - before.LawS;
                 double speed = before.Law.Speed + (before.Law.Acceleration * dt);
-                ratio = Math.Log(1 - missed) + LogRatio(due.Pulse, before.Law.Turned(dt) - due.Turns, due.UTurns, speed, 0);
+                ratio = Math.Log(1 - missed) + LogRatio(due.Pulse, before.Law.Turned(dt) - due.Turns, due.UTurns, speed, 0, Beside(due, dt));
             }
 
             Dues[k] = due with { LogRatio = ratio };
         }
     }
 
-    private LocalFit Law()
+    private void WeighGlints(int[] sure)
     {
-        int from = _ownS.Count - 1;
-        while (from > 0 && (_ownS.Count - from < Window || _ownTurns[^1] - _ownTurns[from - 1] <= WindowTurns))
-            from--;
-        var window = new MarkSeries([.. _ownS[from..]], [.. _ownTurns[from..]]);
-        return LocalFit.At(window, 0, window.Count, window.TimeS[^1], 2);
-    }
-
-    private double Uncertainty(in LocalFit law, double dt)
-    {
-        double floor = Floor / _pulses.MarksPerTurn;
-        double bySpeed = law.USpeed * dt;
-        double byBend = 0.5 * law.UAcceleration * dt * dt;
-        return Math.Sqrt((law.ResidualRms * law.ResidualRms) + (bySpeed * bySpeed) + (byBend * byBend) + (floor * floor));
-    }
-
-    private int Best(in LocalFit law, double lawS, double turns, double u)
-    {
-        double gate = Math.Clamp(4 * u, LeastGate / _pulses.MarksPerTurn, MostGate / _pulses.MarksPerTurn);
-        double dueS = lawS + law.After(turns);
-        double reachS = 1.2 * gate / law.Speed;
-        (int best, double most) = (-1, double.NegativeInfinity);
-        for (int i = _pulses.FirstAtOrAfter(Math.Max(_ownS[^1] + 1e-6, dueS - reachS)); i < _pulses.Usable && _pulses.TimeS[i] <= dueS + reachS; i++)
+        _glints = new double[Dues.Count];
+        var glints = new TailGlints(_pulses, sure, _ownTurns[sure.Length - 1] - _ownTurns[0], Dues[0].Law.Speed, _width.UsualTurns, _own);
+        double turns = Dues[0].Turns;
+        for (int k = 0; k < Dues.Count; k++)
         {
-            double dt = _pulses.TimeS[i] - lawS;
-            double off = law.Turned(dt) - turns;
+            Due due = Dues[k];
+            if (k > 0 && due.Pulse >= 0)
+            {
+                glints.See(due.Pulse, due.Turns - turns, due.Law.Speed);
+                turns = due.Turns;
+            }
+
+            _glints[k] = glints.Log(due.DueS, due.Law.Speed);
+        }
+    }
+
+    private TailLaw Law() => new(_ownS, _ownTurns, _pulses.MarksPerTurn);
+
+    private static (double Off, double U)? Beside(in Due due, double dt) => due.Beside is { } wobble ? (wobble.Off(dt), wobble.UTurns) : null;
+
+    private int Best(in Due due)
+    {
+        double gate = Math.Clamp(4 * due.UTurns, LeastGate / _pulses.MarksPerTurn, MostGate / _pulses.MarksPerTurn);
+        double reachS = 1.2 * gate / due.Law.Speed;
+        (int best, double most) = (-1, double.NegativeInfinity);
+        for (int i = _pulses.FirstAtOrAfter(Math.Max(_ownS[^1] + 1e-6, due.DueS - reachS)); i < _pulses.Usable && _pulses.TimeS[i] <= due.DueS + reachS; i++)
+        {
+            double dt = _pulses.TimeS[i] - due.LawS;
+            double off = due.Law.Turned(dt) - due.Turns;
             if (Math.Abs(off) > gate)
                 continue;
-            double speed = law.Speed + (law.Acceleration * dt);
-            double ratio = LogRatio(i, off, u, speed, 0);
+            double speed = due.Law.Speed + (due.Law.Acceleration * dt);
+            double ratio = LogRatio(i, off, due.UTurns, speed, 0, Beside(due, dt));
             if (ratio > most)
                 (best, most) = (i, ratio);
         }
 
         return best;
     }
+
+    // One in twenty is three times as far off: no law is quite a body's.
+    private static double Likely(double off, double u) => (0.95 * Bell(off, u)) + (0.05 * Bell(off, 3 * u));
 
     private static double Bell(double x, double u) => Math.Exp(-0.5 * x * x / (u * u)) / (u * Math.Sqrt(2 * Math.PI));
 }
