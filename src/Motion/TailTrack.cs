@@ -9,7 +9,7 @@ internal sealed class TailTrack
     private const int Least = 10;
     private const double WindowTurns = 12;
     private const double FallS = 1.5;          // the law is taken from marks so long before the last: no fall takes longer
-    private const double GapTurns = 8;         // over more a law may not carry
+    private const double GapTurns = 4;         // over more a law may not carry
     private const double Regular = 0.09;       // of a spacing: root of the mean square of what a law leaves; by chance 0.29
     private const double Wobbling = 0.16;
     private const double LeastGate = 0.12;     // of a spacing
@@ -154,14 +154,14 @@ internal sealed class TailTrack
     {
         for (int i = Math.Min(from, to) + 1; i <= Math.Max(from, to); i++)
         {
-            if (marks.Turns[i] - marks.Turns[i - 1] > GapTurns)
+            if (GapBefore(marks, i))
                 return true;
         }
 
         return false;
     }
 
-    private static bool GapBefore(MarkSeries marks, int i) => marks.Turns[i] - marks.Turns[i - 1] > 4;
+    private static bool GapBefore(MarkSeries marks, int i) => marks.Turns[i] - marks.Turns[i - 1] > GapTurns;
 
     private static bool IsSure(MarkSeries marks, int anchor, double most, int marksPerTurn)
     {
