@@ -12,7 +12,7 @@ public sealed class BenchService : IAsyncLifetime
     /// <summary>Seconds of the bench in one second here.</summary>
     public const int TimeScale = 20;
 
-    private static readonly string[] Switches = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+    internal static readonly string[] Switches = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
     private readonly string _folder = Directory.CreateTempSubdirectory("acquire-page-").FullName;
     private readonly ConcurrentQueue<string> _faults = new();
     private Running? _service;

@@ -34,7 +34,11 @@ export async function show(place, { signal }) {
     live.addEventListener("live", e => update(e.detail), { signal });
 }
 
-/** What is read near by, not from three metres: shown anew twice a second, at once with another phase, and never without the newest. */
+// What is read near by, not from three metres, is shown anew twice a second, with a state that is shown anyway: a frame of its own costs as much again.
+const nearMs = 400;
+const noneMs = 300; // for so long a state is waited for
+
+/** Shown anew twice a second, at once with another phase, and never without the newest. */
 function nearBy(part) {
     let newest = null;
     let shownMs = -Infinity;
@@ -51,9 +55,9 @@ function nearBy(part) {
         ...part,
         update(doc) {
             newest = doc;
-            const leftMs = 450 - (performance.now() - shownMs);
+            const leftMs = nearMs - (performance.now() - shownMs);
             if (doc.phase !== phase || leftMs <= 0) show();
-            else pending ??= setTimeout(show, leftMs);
+            else pending ??= setTimeout(show, leftMs + noneMs);
         },
     };
 }
@@ -143,7 +147,8 @@ function theCurve(signal) {
     const none = h("p", { class: "quiet" }, "The curve begins with the next launch.");
     const element = h("div", {}, none, shown.element);
 
-    // All pages hear of a point at the same moment: each draws it at one of its own, so that a computer that shows or serves many is not held up by all at once.
+    // All pages hear of a point at the same moment: each draws it at one of its own, so that a computer that shows or serves many is not held up by all at
+    // once, and with the state that is shown next.
     const lagMs = 900 * Math.random();
     let asked = null;
     let pending = null;
@@ -151,7 +156,15 @@ function theCurve(signal) {
     /** Fetches, which draws as well, or draws. */
     function soon(does) {
         if (asked !== fetchAll) asked = does;
-        pending ??= setTimeout(() => { const now = asked; asked = pending = null; now(); }, lagMs);
+        pending ??= setTimeout(() => { pending = setTimeout(goOn, noneMs); live.addEventListener("live", goOn, { signal, once: true }); }, lagMs);
+    }
+
+    function goOn() {
+        clearTimeout(pending);
+        live.removeEventListener("live", goOn);
+        const does = asked;
+        asked = pending = null;
+        does?.();
     }
 
     function draw() {

@@ -1,5 +1,5 @@
 import { get } from "./api.js";
-import { open, otherPages, shut } from "./stream.js";
+import { open, otherPages, othersInSight, shut } from "./stream.js";
 
 /** What the recorder says: an event of each kind with the document in `detail`; `link` where the connection comes or goes. */
 export const live = new EventTarget();
@@ -7,7 +7,7 @@ export const live = new EventTarget();
 /** The newest document, and since when there has been no connection (null: there is one). */
 export const now = { doc: null, lostSince: null };
 
-// Many pages on one computer each show every second state, out of sight one a second.
+// Many pages in sight on one computer each show every second state; out of sight, where there are many, one a second.
 const few = 7;
 const everySecondMs = 190;
 const outOfSightMs = 1000;
@@ -40,8 +40,8 @@ function newestOf(data) {
     const isFirst = newest === null;
     newest = data;
     if (!isFirst) return;
-    const many = otherPages() > few;
-    const restMs = many ? shownMs + (document.hidden ? outOfSightMs : everySecondMs) - performance.now() : 0;
+    const many = document.hidden ? otherPages() : othersInSight();
+    const restMs = many > few ? shownMs + (document.hidden ? outOfSightMs : everySecondMs) - performance.now() : 0;
     const show = () => { if (document.hidden) shown(); else requestAnimationFrame(shown); };
     if (restMs > 0) setTimeout(show, restMs);
     else show();

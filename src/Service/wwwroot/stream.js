@@ -8,7 +8,7 @@ const spreadMs = 100;
 const kinds = ["live", "curve", "curve-reset", "notice", "library", "next", "reset"];
 const me = Math.random();
 const pages = "BroadcastChannel" in window ? new BroadcastChannel("acquire.pages") : null;
-const others = new Set();
+const others = new Map(); // of each whether it is out of sight
 
 let said = () => {};
 let link = () => {};
@@ -25,6 +25,9 @@ let asked = null;
 
 /** How many pages of this browser are open beside this one. */
 export const otherPages = () => others.size;
+
+/** How many of them are in sight. */
+export const othersInSight = () => [...others.values()].filter(hidden => !hidden).length;
 
 /**
  * Takes the stream, or hears it from the page that has.
@@ -96,7 +99,7 @@ function take() {
 }
 
 function hear(kind, data) {
-    tell({ kind, data });
+    if (others.size > 0) tell({ kind, data });
     if (kind === "live") newest = data;
     tellLink(true);
     said(kind, data);
@@ -110,11 +113,11 @@ function tellLink(up) {
 }
 
 function have() {
-    tell({ have: true, hidden: document.hidden, up: isUp, newest });
+    tell({ have: true, up: isUp, newest });
 }
 
 function tell(what) {
-    pages?.postMessage({ from: me, ...what });
+    pages?.postMessage({ from: me, hidden: document.hidden, ...what });
 }
 
 // Of two that have it the one in sight keeps it, else the one with the lower number.
@@ -150,7 +153,7 @@ function heardFromKeeper({ kind, data, up }) {
 if (pages) {
     pages.onmessage = ({ data: other }) => {
         if (other.left) others.delete(other.from);
-        else others.add(other.from);
+        else others.set(other.from, other.hidden);
         if (other.ask) tell({ here: true });
         if (!wanted) return;
         if (other.ask && source) have();
@@ -162,6 +165,7 @@ if (pages) {
     document.addEventListener("visibilitychange", () => {
         if (document.hidden && source) tell({ leaving: true });
         else if (!document.hidden && keeper !== null) tell({ ask: true }); // it may be out of sight
+        else tell({ here: true });
     });
     addEventListener("pagehide", () => {
         const kept = leave();
