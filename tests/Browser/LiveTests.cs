@@ -93,7 +93,8 @@ public sealed partial class LiveTests(BenchService bench)
         await other.RunAndWaitForRequestAsync(() => other.GotoAsync("/bench"), IsStream);
         await left.Task.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
         await Told(page);
-        Assert.Equal([1, 0], await other.EvaluateAsync<int[]>("() => import('/stream.js').then(s => [s.otherPages(), s.othersInSight()])"));
+        int[] others = await other.EvaluateAsync<int[]>("() => import('/stream.js').then(s => [s.otherPages(), s.othersInSight()])");
+        Assert.Equal([1, 0], others);
         await page.RunAndWaitForRequestAsync(() => other.CloseAsync(), IsStream);
         await Told(page);
         await bench.Leave(page);
